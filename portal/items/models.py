@@ -1,0 +1,68 @@
+"""What was seen of a swimmer, session by session. Observations are the only truth."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from portal.people.models import Swimmer, User
+from portal.recordings.models import Clip, Session
+from portal.technique.models import Checkpoint, Fault, Stroke
+
+
+class Verdict(models.TextChoices):
+    GOOD = "good", _("good")
+    WORK_ON = "work on", _("work on")
+    NOT_LEGAL = "not legal", _("not legal")
+
+
+class Observation(models.Model):
+    """One verdict on one checkpoint of one swimmer in one session, as published.
+
+    What it came from stands as codes, since comments live on a floor above.
+    """
+
+    class Source(models.TextChoices):
+        COMMENT = "comment", _("comment on a clip")
+        DECK = "deck note", _("note without film")
+        CHECK = "check", _("open items check")
+
+    swimmer = models.ForeignKey(Swimmer, on_delete=models.CASCADE, related_name="observations")
+    session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="observations")
+    date = models.DateField(help_text="The session's local date.")
+    stroke = models.CharField(max_length=8, choices=Stroke.choices)
+    checkpoint = models.ForeignKey(Checkpoint, on_delete=models.PROTECT, related_name="+")
+    fault = models.ForeignKey(
+        Fault, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    verdict = models.CharField(max_length=10, choices=Verdict.choices)
+    source = models.CharField(max_length=10, choices=Source.choices)
+    clip = models.ForeignKey(
+        Clip, on_delete=models.SET_NULL, null=True, blank=True, related_name="observations"
+    )
+    coach = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    review_code = models.UUIDField()
+    comment_code = models.UUIDField(default=uuid.uuid4)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["date", "id"]
+        indexes = [
+            models.Index(fields=["swimmer", "stroke", "date"], name="observation_by_swimmer"),
+            models.Index(fields=["review_code"], name="observation_by_review"),
+        ]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["review_code", "comment_code"], name="one_observation_a_comment"
+            ),
+            models.CheckConstraint(
+                condition=Q(verdict="good") | Q(fault__isnull=False),
+                name="a_correction_names_a_fault",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.swimmer} {self.date} {self.checkpoint}: {self.verdict}"

@@ -1,0 +1,30 @@
+"""Signs, the mark and moments of film for templates."""
+
+from __future__ import annotations
+
+from django import template
+from django.utils.html import format_html
+from django.utils.safestring import SafeString, mark_safe
+
+from portal.kit.signs import Sign, svg_parts
+
+register = template.Library()
+
+
+@register.simple_tag
+def sign(name: str, size: int = 18, label: str = "") -> SafeString:
+    """A sign of the visual alphabet; without a label its word must stand beside it."""
+    said = format_html('role="img" aria-label="{}"', label) if label else 'aria-hidden="true"'
+    # svg_parts holds our own constants only, and format_html has escaped the label.
+    return mark_safe(  # noqa: S308
+        f'<svg class="sign" width="{int(size)}" height="{int(size)}" viewBox="0 0 24 24" {said}>'
+        f"{svg_parts(Sign(name))}</svg>"
+    )
+
+
+@register.filter
+def film_time(seconds: float) -> str:
+    """Seconds as 0:07.42."""
+    hundredths = round(float(seconds) * 100)
+    minutes, rest = divmod(hundredths, 6000)
+    return f"{minutes}:{rest // 100:02d}.{rest % 100:02d}"

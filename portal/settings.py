@@ -1,0 +1,186 @@
+"""All settings, each with a default that serves a club on one small machine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import imageio_ffmpeg
+from django.utils.translation import gettext_lazy as _
+
+from portal import env
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+
+# Where everything that must be backed up lives: database, footage, secret.
+DATA_DIR = Path(env.text("FLAGLINE_DATA", str(BASE_DIR / ".data" / "club"))).resolve()
+
+# The demo club signs anybody in; `serve` and the checks refuse it off the loopback.
+DEMO = env.flag("FLAGLINE_DEMO")
+DEBUG = env.flag("FLAGLINE_DEBUG")
+SECRET_KEY = env.secret("FLAGLINE_SECRET", keep_in=DATA_DIR)
+
+# How the portal is reached; links in mail are built from it.
+PUBLIC_ADDRESS = env.text("FLAGLINE_ADDRESS", "http://localhost:8000").rstrip("/")
+IS_SECURE = PUBLIC_ADDRESS.startswith("https://")
+_host = PUBLIC_ADDRESS.split("://", 1)[-1].split("/", 1)[0].rsplit(":", 1)[0]
+ALLOWED_HOSTS = env.words("FLAGLINE_HOSTS", _host)
+CSRF_TRUSTED_ORIGINS = [PUBLIC_ADDRESS]
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django_htmx",
+    "template_partials",
+    "portal.kit",
+    "portal.audit",
+    "portal.people",
+    "portal.technique",
+    "portal.jobs",
+    "portal.mailroom",
+    "portal.doorway",
+    "portal.recordings",
+    "portal.items",
+    "portal.review",
+    "portal.notes",
+    "portal.demo",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "portal.kit.csp.ContentSecurityPolicyMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    # Closed by default: an open page says so with @login_not_required.
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "portal.people.http.ActorMiddleware",
+]
+
+ROOT_URLCONF = "portal.urls"
+WSGI_APPLICATION = "portal.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "django.template.context_processors.i18n",
+                "portal.kit.csp.nonce",
+            ],
+        },
+    }
+]
+
+DATABASES = {
+    "default": {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": DATA_DIR / "portal.sqlite3",
+        "OPTIONS": {
+            # A transaction that begins by reading and then writes would otherwise
+            # fail at once with "locked", without waiting for its turn.
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+        },
+        # A file, so that tests have several connections like a real portal.
+        "TEST": {"NAME": DATA_DIR / "test.sqlite3"},
+    }
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+
+AUTH_USER_MODEL = "people.User"
+LOGIN_URL = "doorway:sign_in"
+LOGIN_REDIRECT_URL = "home"
+LOGOUT_REDIRECT_URL = "doorway:sign_in"
+SESSION_ENGINE = "django.contrib.sessions.backends.db"
+SESSION_COOKIE_AGE = 12 * 60 * 60
+SESSION_SAVE_EVERY_REQUEST = False
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_SECURE
+SESSION_COOKIE_NAME = "__Host-session" if IS_SECURE else "flagline_session"
+CSRF_COOKIE_NAME = "__Host-csrf" if IS_SECURE else "flagline_csrf"
+SECURE_SSL_REDIRECT = False
+SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60 if IS_SECURE else 0
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+AUTH_PASSWORD_VALIDATORS = [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 12},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+]
+
+LANGUAGE_CODE = "en-gb"
+LANGUAGES = [("en-gb", _("English"))]
+LOCALE_PATHS = [BASE_DIR / "locale"]
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+STATIC_URL = "/static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+MEDIA_ROOT = DATA_DIR / "media"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "portal.kit.statics.HashedModulesStorage"},
+}
+
+# Mail leaves through one relay; without one the embedded portal keeps it as files to look at.
+EMAIL_HOST = env.text("FLAGLINE_SMTP_HOST")
+EMAIL_PORT = env.number("FLAGLINE_SMTP_PORT", 25)
+EMAIL_HOST_USER = env.text("FLAGLINE_SMTP_USER")
+EMAIL_HOST_PASSWORD = env.text("FLAGLINE_SMTP_PASSWORD")
+EMAIL_USE_TLS = env.flag("FLAGLINE_SMTP_STARTTLS")
+EMAIL_TIMEOUT = 10
+EMAIL_FILE_PATH = DATA_DIR / "mail"
+EMAIL_BACKEND = (
+    "django.core.mail.backends.smtp.EmailBackend"
+    if EMAIL_HOST
+    else "django.core.mail.backends.filebased.EmailBackend"
+)
+DEFAULT_FROM_EMAIL = env.text("FLAGLINE_MAIL_FROM", f"notes@{_host}")
+
+# What a job's kind means: the function that does it and the queue in which it waits.
+JOB_KINDS = {
+    "recordings.prepare": ("portal.recordings.jobs.prepare", "media"),
+    "recordings.prepare_clip": ("portal.recordings.jobs.prepare_clip", "media"),
+    "mailroom.send": ("portal.mailroom.jobs.send", "default"),
+}
+JOB_LEASE_SECONDS = env.number("FLAGLINE_JOB_LEASE", 30)
+
+FFMPEG = env.text("FLAGLINE_FFMPEG") or imageio_ffmpeg.get_ffmpeg_exe()
+
+# Limits of one recording; a club's own setting may lower them.
+RECORDING_MAX_BYTES = 6 * 1024**3
+RECORDING_MAX_MINUTES = 45
+RECORDING_MAX_FRAMES = 200_000
+RECORDING_MAX_WIDTH, RECORDING_MAX_HEIGHT = 4096, 2304
+RECORDING_MAX_RATE = 240
+# Room that must stay free on the disk after an upload.
+RECORDING_SPARE_BYTES = 512 * 1024**2
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": "INFO"},
+}

@@ -1,0 +1,19 @@
+"""All addresses; each has a row in tests/access_table.csv."""
+
+from __future__ import annotations
+
+from django.urls import include, path
+
+from portal.kit.views import health
+from portal.people.views import concern
+from portal.review.views import home
+
+urlpatterns = [
+    path("", home, name="home"),
+    path("concern/", concern, name="concern"),
+    path("health/", health, name="health"),
+    path("", include("portal.doorway.urls")),
+    path("", include("portal.recordings.urls")),
+    path("", include("portal.review.urls")),
+    path("", include("portal.notes.urls")),
+]
