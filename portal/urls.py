@@ -16,4 +16,7 @@ urlpatterns = [
     path("", include("portal.recordings.urls")),
     path("", include("portal.review.urls")),
     path("", include("portal.notes.urls")),
+    path("", include("portal.progress.urls")),
+    path("", include("portal.digests.urls")),
+    path("", include("portal.reports.urls")),
 ]

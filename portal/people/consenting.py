@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections import defaultdict
+from collections.abc import Collection
 from datetime import datetime
+
+from django.db.models import Q, QuerySet
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
@@ -22,15 +25,16 @@ def answer(
 
 def allowed(purpose: Consent.Purpose, *, of: Collection[Swimmer]) -> set[int]:
     """Ids of those swimmers with at least one yes and no standing no. One query."""
-    rows = (
-        Consent.objects.filter(purpose=purpose, swimmer__in=of)
-        .order_by("at", "id")
-        .values_list("swimmer_id", "answered_by_id", "is_given")
-    )
-    return _strictest(rows)
+    answers = Consent.objects.standing(purpose).filter(swimmer__in=of)
+    given: dict[int, list[bool]] = defaultdict(list)
+    for swimmer, is_given in answers.values_list("swimmer_id", "is_given"):
+        given[swimmer].append(is_given)
+    return {swimmer for swimmer, said in given.items() if all(said)}
 
 
-def _strictest(rows: Iterable[tuple[int, int, bool]]) -> set[int]:
-    newest = {(swimmer, person): is_given for swimmer, person, is_given in rows}
-    refused = {swimmer for (swimmer, _), is_given in newest.items() if not is_given}
-    return {swimmer for swimmer, _ in newest} - refused
+def withheld(purpose: Consent.Purpose) -> QuerySet[Swimmer]:
+    """The same rule turned round, for filters: swimmers without a yes, or with a standing no."""
+    standing = Consent.objects.standing(purpose)
+    said_yes = standing.filter(is_given=True).values("swimmer")
+    said_no = standing.filter(is_given=False).values("swimmer")
+    return Swimmer.objects.filter(~Q(id__in=said_yes) | Q(id__in=said_no))

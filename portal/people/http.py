@@ -16,14 +16,19 @@ from portal.people.access import Actor, actor_for
 from portal.people.models import User
 
 
-class Request(HttpRequest):
-    """A request of somebody who has signed in."""
+class Visit(HttpRequest):
+    """A request of anybody; only pages with @login_not_required meet strangers."""
 
-    user: User
     actor: Actor
     htmx: HtmxDetails
     now: datetime
     csp_nonce: str
+
+
+class Request(Visit):
+    """A request of somebody who has signed in."""
+
+    user: User
 
 
 class ActorMiddleware:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import uuid
-from datetime import date
+from datetime import date, time
 from typing import ClassVar, Self, TypeVar
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager, PermissionsMixin
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 from django.utils.translation import gettext_lazy as _
 
 RowT = TypeVar("RowT", bound=models.Model)
@@ -52,12 +53,47 @@ class Course(models.TextChoices):
     YARDS = "25 yd", _("25 yd")
 
 
+class Weekday(models.IntegerChoices):
+    """As ISO counts them."""
+
+    MONDAY = 1, _("Monday")
+    TUESDAY = 2, _("Tuesday")
+    WEDNESDAY = 3, _("Wednesday")
+    THURSDAY = 4, _("Thursday")
+    FRIDAY = 5, _("Friday")
+    SATURDAY = 6, _("Saturday")
+    SUNDAY = 7, _("Sunday")
+
+
+# Nobody's telephone rings for the club at night; and hardly any clock changes by day.
+DIGEST_TIMES = (time(8), time(20))
+
+
 class Club(models.Model):
     code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     name = models.CharField(_("name"), max_length=120)
     zone = models.CharField(_("time zone"), max_length=60, default="Europe/London")
     course = models.CharField(_("course"), max_length=8, choices=Course.choices)
     is_demo = models.BooleanField(default=False)
+    digest_weekday = models.PositiveSmallIntegerField(
+        _("day of the weekly mail"), choices=Weekday.choices, default=Weekday.SUNDAY
+    )
+    digest_time = models.TimeField(
+        _("time of the weekly mail"),
+        default=time(18),
+        validators=[MinValueValidator(DIGEST_TIMES[0]), MaxValueValidator(DIGEST_TIMES[1])],
+        help_text=_("The club's own time, from 08:00 to 20:00."),
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(digest_weekday__range=(1, 7)), name="club_digest_on_a_weekday"
+            ),
+            models.CheckConstraint(
+                condition=Q(digest_time__range=DIGEST_TIMES), name="club_digest_by_day"
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -220,8 +256,17 @@ class Guardianship(models.Model):
         return f"{self.guardian} for {self.swimmer}"
 
 
+class ConsentQuerySet(models.QuerySet["Consent"]):
+    def standing(self, purpose: str) -> Self:
+        """Each person's newest answer about each swimmer."""
+        same = {name: OuterRef(name) for name in ("swimmer", "answered_by", "purpose")}
+        later = Q(at__gt=OuterRef("at")) | Q(at=OuterRef("at"), id__gt=OuterRef("id"))
+        return self.filter(purpose=purpose).exclude(Exists(Consent.objects.filter(later, **same)))
+
+
 class Consent(models.Model):
-    """One answer to one question about one swimmer; the newest answer of each person counts."""
+    """One answer to one question about one swimmer; the newest answer of each person counts,
+    and of several people's the strictest: see `consenting`."""
 
     class Purpose(models.TextChoices):
         FILM = "film", _("may be filmed")
@@ -235,6 +280,8 @@ class Consent(models.Model):
     is_given = models.BooleanField()
     answered_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
+
+    objects = ConsentQuerySet.as_manager()
 
     class Meta:
         indexes = [models.Index(fields=["swimmer", "purpose", "-at"], name="consent_newest")]

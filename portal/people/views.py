@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from django.contrib.auth.decorators import login_not_required
 from django.http import HttpResponse
 from django.views.decorators.http import require_safe
 
-from portal.people.http import Request, page
+from portal.people import confiding
+from portal.people.http import Visit, page
 
 
+@login_not_required
 @require_safe
-def concern(request: Request) -> HttpResponse:
-    """Whom to turn to; not the coaches."""
-    return page(request, "people/concern.html", {"actor": request.actor})
+def concern(request: Visit) -> HttpResponse:
+    """Whom to turn to; never the coaches. Names are for people whom the club knows."""
+    if not request.user.is_authenticated:
+        return page(request, "people/concern.html")
+    officers = confiding.officers_for(request.actor, on=request.now.date())
+    return page(request, "people/concern.html", {"officers": officers})

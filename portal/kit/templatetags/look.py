@@ -22,6 +22,12 @@ def sign(name: str, size: int = 18, label: str = "") -> SafeString:
     )
 
 
+@register.simple_tag
+def sign_shapes(name: str) -> SafeString:
+    """A sign's shapes alone, for a <symbol> that scripts hang on the rope."""
+    return mark_safe(svg_parts(Sign(name)))  # noqa: S308
+
+
 @register.filter
 def film_time(seconds: float) -> str:
     """Seconds as 0:07.42."""

@@ -1,0 +1,119 @@
+"""Doing one job: the function its kind names, a heartbeat beside it, and how it ended.
+
+The function runs outside any transaction, because film work under SQLite's write lock would
+stop every page. It may run twice, so it must be written to leave one effect.
+"""
+
+from __future__ import annotations
+
+import logging
+import signal
+import threading
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+
+from django.conf import settings
+from django.db import DatabaseError, connection
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from portal.jobs import claiming
+from portal.jobs.kinds import function_of
+from portal.jobs.models import Job
+
+log = logging.getLogger(__name__)
+
+BEATS_PER_LEASE = 3
+
+
+class Hopeless(Exception):
+    """No further attempt can help; the message is for people to read."""
+
+
+def run(job: Job, *, at: datetime) -> None:
+    """Do a claimed job and write down how it ended, if it is still this worker's by then.
+
+    Times after the work are read from the clock, not from `at`: the work takes time.
+    """
+    with heartbeat(job):
+        is_recorded = _do(job, at=at)
+    # The log names the job by its code and an error by its class: messages quote file names,
+    # and those may carry a child's name.
+    if is_recorded:
+        log.info("%s %s: %s, attempt %d", job.kind, job.code, job.state, job.attempts)
+    else:
+        log.warning("%s %s: taken over, nothing recorded", job.kind, job.code)
+
+
+def put_back(job: Job) -> None:
+    """Its worker stops in the midst of it; somebody else may take it at once."""
+    # The connection may have been left in the middle of a statement.
+    connection.close()
+    if claiming.put_back(job, at=timezone.now()):
+        log.info("%s %s: put back", job.kind, job.code)
+
+
+def _do(job: Job, *, at: datetime) -> bool:
+    try:
+        function_of(job.kind)(job, at)
+    except claiming.LeaseLost:
+        return False
+    except Hopeless as error:
+        return claiming.fail(
+            job, problem=str(error), error=traceback.format_exc(), at=timezone.now()
+        )
+    except Exception as error:  # noqa: BLE001 - a job may raise anything; the row says what
+        log.warning("%s %s: %s", job.kind, job.code, type(error).__name__)
+        return claiming.fail_or_requeue(
+            job,
+            problem=_("This did not work, for a reason on our side. It was tried %(count)d times.")
+            % {"count": job.attempts},
+            error=traceback.format_exc(),
+            at=timezone.now(),
+        )
+    return claiming.finish(job, at=timezone.now())
+
+
+def report(job: Job, share: float) -> None:
+    """Tell how much is done, 0 to 1; written at whole percents. Raises LeaseLost when the job
+    has become somebody else's, so that the work stops."""
+    share = round(min(max(share, 0.0), 1.0), 2)
+    if share != job.progress and not claiming.advance(job, share=share):
+        raise claiming.LeaseLost(
+            f"Job {job.code} is no longer held by {job.worker}. Stop; nothing of it is recorded."
+        )
+
+
+@contextmanager
+def heartbeat(job: Job) -> Iterator[None]:
+    """Renews the lease from a thread of its own as long as the block runs."""
+    is_over = threading.Event()
+    thread = threading.Thread(target=_beat, args=(job, is_over), name="heartbeat", daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        is_over.set()
+        thread.join()
+
+
+def _beat(job: Job, is_over: threading.Event) -> None:
+    # Signals are for the thread that does the work: this one would swallow its wake-up.
+    signal.pthread_sigmask(signal.SIG_BLOCK, signal.valid_signals())
+    try:
+        while not is_over.wait(settings.JOB_LEASE_SECONDS / BEATS_PER_LEASE):
+            if not _renew(job):
+                return
+    finally:
+        connection.close()
+
+
+def _renew(job: Job) -> bool:
+    try:
+        return claiming.renew(job, at=timezone.now())
+    except DatabaseError as error:
+        # One missed beat is no lost lease; the next is due before it runs out.
+        log.warning("%s %s: no heartbeat, %s", job.kind, job.code, type(error).__name__)
+        return True

@@ -1,0 +1,54 @@
+"""From a row to the bytes of one message to one person."""
+
+from __future__ import annotations
+
+import unicodedata
+from email.charset import QP, Charset
+from email.utils import format_datetime, formataddr, parseaddr
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+
+from portal.mailroom.models import OutgoingMail
+
+# Django would send eight-bit bytes without asking the relay whether it takes them.
+LETTERS = Charset("utf-8")
+LETTERS.body_encoding = QP
+
+
+def message(mail: OutgoingMail) -> EmailMultiAlternatives:
+    """The same row gives the same Message-ID and Date, so a copy can be known as one."""
+    sender = parseaddr(settings.DEFAULT_FROM_EMAIL)[1]
+    domain = sender.rpartition("@")[2]
+    matter = mail.kind.replace(" ", "-")
+    composed = EmailMultiAlternatives(
+        subject=one_line(mail.subject),
+        body=mail.text,
+        from_email=formataddr((one_line(mail.club.name), sender)),
+        to=[mail.address],
+        headers={
+            # Short, since Django would begin a long value on a line of its own.
+            "Message-ID": f"<{mail.code.hex}@{domain}>",
+            "Date": format_datetime(mail.created_at),
+            # No answering machine should answer, and no club name stands in the List-Id:
+            # one letter beyond ASCII would have the whole value encoded, address and all.
+            "Auto-Submitted": "auto-generated",
+            "List-Id": f"<{matter}.{mail.club.code.hex[:12]}.{domain}>",
+        },
+    )
+    composed.encoding = LETTERS
+    if mail.html:
+        composed.attach_alternative(mail.html, "text/html")
+    return composed
+
+
+def one_line(words: str) -> str:
+    """Without line breaks and other unprintable characters, which could begin a header."""
+    printable = (" " if unicodedata.category(sign)[0] in "CZ" else sign for sign in words)
+    return " ".join("".join(printable).split())
+
+
+def masked(address: str) -> str:
+    """For logs and for what people who run the portal read."""
+    name, _, domain = address.rpartition("@")
+    return f"{name[:1]}***@{domain}"

@@ -1,0 +1,46 @@
+"""Mail is a row first and a message later."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.conf import settings
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class OutgoingMail(models.Model):
+    class State(models.TextChoices):
+        DUE = "due", _("due")
+        SENDING = "sending", _("sending")
+        SENT = "sent", _("sent")
+        FAILED = "failed", _("failed")
+        UNKNOWN = "unknown", _("unknown")
+
+    class Kind(models.TextChoices):
+        NOTES_READY = "notes ready", _("notes are ready")
+        WEEKLY = "weekly digest", _("weekly digest")
+
+    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    club = models.ForeignKey("people.Club", on_delete=models.CASCADE, related_name="mails")
+    recipient = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="mails"
+    )
+    address = models.EmailField()
+    kind = models.CharField(max_length=20, choices=Kind.choices)
+    key = models.CharField(
+        max_length=160, unique=True, help_text="Kind, period and recipient: never twice."
+    )
+    subject = models.CharField(max_length=120)
+    text = models.TextField()
+    html = models.TextField(blank=True)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.DUE)
+    created_at = models.DateTimeField()
+    sent_at = models.DateTimeField(null=True)
+    last_error = models.TextField(blank=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["state", "created_at"], name="mail_outbox")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.code}"

@@ -1,0 +1,76 @@
+"""The families' pages. They need no script; one adds the moving picture."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.http.response import HttpResponseBase
+from django.views.decorators.http import require_safe
+
+from portal.audit.models import Entry
+from portal.audit.noting import note
+from portal.notes import hanging, reading
+from portal.notes.access import notes_for, still_for
+from portal.people.http import Request, page
+from portal.people.models import Swimmer
+from portal.recordings import serving
+from portal.review.models import Review
+
+
+@require_safe
+def home(request: Request) -> HttpResponse:
+    """A child's notes, newest first; for a second adult, those of the squads in their care."""
+    actor = request.actor
+    children = list(Swimmer.objects.filter(id__in=actor.family_ids))
+    asked = request.GET.get("swimmer", "")
+    child = next((c for c in children if str(c.code) == asked), next(iter(children), None))
+    is_watching = Review.objects.published().filter(session__squad__second_adult=actor.user)
+    reviews = Review.objects.published().visible_to(actor)
+    if child and asked != "squads":
+        reviews = reviews.filter(swimmer=child)
+    else:
+        child, reviews = None, is_watching
+    context = {
+        "children": children,
+        "child": child,
+        "is_own": child is not None and child.id in actor.is_swimmer,
+        "headings": reading.headings(reviews),
+        "watches": is_watching.exists(),
+    }
+    return page(request, "notes/home.html", context)
+
+
+@require_safe
+def notes(request: Request, code: UUID) -> HttpResponse:
+    """One swimmer's notes of one session"""
+    review = notes_for(request.actor, code)
+    squad = review.session.squad
+    if not request.actor.works_with(squad):
+        note(Entry.Action.SAW, review, at=request.now, by=request.user, club=squad.club)
+    moments = reading.moments(review, reader=request.actor)
+    lowest = next((m.number - 1 for m in moments if m.is_focus), None)
+    lines = hanging.hang(len(moments), lowest=lowest)
+    hung = iter(moments)
+    is_family = review.swimmer_id in request.actor.family_ids
+    context = {
+        "is_family": is_family,
+        "offers_film": is_family or request.actor.works_with(squad),
+        "review": review,
+        "is_own": review.swimmer_id in request.actor.is_swimmer,
+        "moments": moments,
+        "lines": [(line, [(flag, next(hung)) for flag in line.flags]) for line in lines],
+        "string": hanging.string(),
+        "readers": reading.readers(review, is_family=is_family),
+    }
+    return page(request, "notes/notes.html", context)
+
+
+@require_safe
+def still(request: Request, code: UUID) -> HttpResponseBase:
+    """The picture of a moment"""
+    comment = still_for(request.actor, code)
+    return serving.send(
+        request, comment.still, content_type="image/jpeg", etag=Path(str(comment.still)).stem
+    )

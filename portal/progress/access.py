@@ -1,0 +1,47 @@
+"""Squads and swimmers as their staff follow them, or 404.
+
+Whoever works with a swimmer's squad of today reads all that was published of them. Staff of a
+squad that a swimmer has left still read what was seen in that squad's own sessions, no more.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from uuid import UUID
+
+from django.db.models import Q, QuerySet
+from django.shortcuts import get_object_or_404
+
+from portal.people.access import Actor
+from portal.people.models import Squad, SquadPlace, Swimmer
+from portal.review.models import Review
+
+
+def squads_of(actor: Actor) -> QuerySet[Squad]:
+    squads = Squad.objects.filter(
+        Q(club__in=actor.heads) | Q(id__in=actor.coaches | actor.assists)
+    )
+    return squads.select_related("club")
+
+
+def squad_for(actor: Actor, code: UUID) -> Squad:
+    return get_object_or_404(squads_of(actor), code=code)
+
+
+def swimmer_for(actor: Actor, code: UUID, *, on: date) -> Swimmer:
+    here = _places(actor, on=on).values("swimmer")
+    reviewed = Review.objects.published().filter(actor.staff_filter("session__squad"))
+    swimmers = Swimmer.objects.filter(Q(id__in=here) | Q(id__in=reviewed.values("swimmer")))
+    return get_object_or_404(swimmers.select_related("club"), code=code)
+
+
+def reviews_of(swimmer: Swimmer, *, to: Actor, on: date) -> QuerySet[Review]:
+    """The published reviews of this swimmer that `to` may follow."""
+    reviews = Review.objects.published().filter(swimmer=swimmer)
+    if _places(to, on=on).filter(swimmer=swimmer).exists():
+        return reviews
+    return reviews.filter(to.staff_filter("session__squad"))
+
+
+def _places(actor: Actor, *, on: date) -> QuerySet[SquadPlace]:
+    return SquadPlace.objects.on(on).filter(actor.staff_filter("squad"))

@@ -1,0 +1,112 @@
+"""What somebody types about sessions and stretches of film."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.db.models import Q
+from django.http import QueryDict
+from django.utils.timezone import localdate
+from django.utils.translation import gettext_lazy as _
+
+from portal.people.access import Actor
+from portal.people.models import Course, Squad, Swimmer
+from portal.recordings import opening
+from portal.recordings.models import Effort, Pool, Session, View
+from portal.recordings.sorting import Table
+from portal.technique.models import Stroke
+
+
+class SessionForm(forms.Form):
+    """A squad the actor works with, and a pool of that squad's club, written down or new."""
+
+    squad = forms.ModelChoiceField(Squad.objects.none(), label=_("Squad"), empty_label=None)
+    date = forms.DateField(
+        label=_("Date"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+    kind = forms.ChoiceField(label=_("Kind"), choices=Session.Kind.choices)
+    pool = forms.ModelChoiceField(
+        Pool.objects.none(), label=_("Pool"), required=False, empty_label=_("another pool")
+    )
+    new_pool = forms.CharField(label=_("Name of the other pool"), max_length=80, required=False)
+    course = forms.ChoiceField(
+        label=_("Course"), choices=[("", _("as the pool is")), *Course.choices], required=False
+    )
+    theme = forms.CharField(label=_("Theme"), max_length=80, required=False)
+
+    def __init__(self, data: QueryDict | None, *, actor: Actor, now: datetime) -> None:
+        super().__init__(data)
+        squads = Squad.objects.filter(
+            Q(club__in=actor.heads) | Q(id__in=actor.coaches | actor.assists)
+        ).select_related("club")
+        self.fields["squad"].queryset = squads  # type: ignore[attr-defined]
+        self.fields["pool"].queryset = Pool.objects.filter(  # type: ignore[attr-defined]
+            club__in=squads.values("club")
+        )
+        if data is None and (usual := squads.first()):
+            self.initial["date"] = localdate(now, ZoneInfo(usual.club.zone))
+            self.initial["pool"] = usual.club.pools.first()
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        squad, pool, name = data.get("squad"), data.get("pool"), data.get("new_pool")
+        if pool and name:
+            self.add_error("new_pool", _("Either choose a pool or write the name of another one."))
+        elif not pool and not name:
+            self.add_error("pool", _("Choose a pool, or write the name of another one below."))
+        elif pool and squad and pool.club_id != squad.club_id:
+            self.add_error("pool", _("This pool belongs to another club than the squad."))
+        return data
+
+    def plan(self) -> opening.Plan:
+        """Writes the new pool down, if there is one."""
+        data = self.cleaned_data
+        squad, course = data["squad"], data["course"]
+        return opening.Plan(
+            squad=squad,
+            pool=data["pool"]
+            or opening.pool_called(data["new_pool"], club=squad.club, course=course),
+            kind=data["kind"],
+            date=data["date"],
+            course=course,
+            theme=data["theme"],
+        )
+
+
+class CutForm(forms.Form):
+    """A stretch of a recording and whom it shows, in the recording's own frame numbers."""
+
+    first_frame = forms.IntegerField(label=_("In"), min_value=0)
+    last_frame = forms.IntegerField(label=_("Out"), min_value=1)
+    swimmers = forms.ModelMultipleChoiceField(
+        Swimmer.objects.none(),
+        label=_("Swimmer"),
+        widget=forms.CheckboxSelectMultiple,
+        to_field_name="code",
+    )
+    stroke = forms.ChoiceField(label=_("Stroke"), choices=Stroke.choices, widget=forms.RadioSelect)
+    view = forms.ChoiceField(label=_("View"), choices=View.choices, widget=forms.RadioSelect)
+    effort = forms.ChoiceField(label=_("Effort"), choices=Effort.choices, widget=forms.RadioSelect)
+
+    def __init__(self, data: QueryDict | None, *, table: Table) -> None:
+        super().__init__(data, initial=None if data else table.next_stretch())
+        offered = [swimmer.id for swimmer in table.roster.may_be_filmed]
+        swimmers = self.fields["swimmers"]
+        swimmers.queryset = Swimmer.objects.filter(id__in=offered)  # type: ignore[attr-defined]
+        swimmers.error_messages["required"] = _("Say who swims here.")
+        for name in ("stroke", "view", "effort"):
+            self.fields[name].error_messages["required"] = _("Choose one.")
+        for name in ("first_frame", "last_frame"):
+            self.fields[name].error_messages["required"] = _("Mark a frame.")
+            self.fields[name].widget.attrs["max"] = table.copy.frame_count - 1
+
+    @property
+    def marks(self) -> list[forms.BoundField]:
+        return [self["first_frame"], self["last_frame"]]
+
+    @property
+    def choices(self) -> list[forms.BoundField]:
+        return [self["stroke"], self["view"], self["effort"]]

@@ -1,0 +1,32 @@
+"""Film work as jobs: load, call the verb, and tell people when it cannot be done."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from functools import partial
+
+from portal.jobs import running
+from portal.jobs.models import Job
+from portal.kit.storage import NoRoom
+from portal.recordings import preparing
+from portal.recordings.models import Clip, Recording
+from portal.recordings.probing import Unusable
+
+
+def prepare(job: Job, at: datetime) -> None:
+    """Payload: `recording`, its code."""
+    recording = Recording.objects.get(code=job.payload["recording"])
+    try:
+        preparing.prepare(recording, at=at, report=partial(running.report, job))
+    except (Unusable, NoRoom) as problem:
+        preparing.give_up(recording, problem=str(problem), at=at)
+        raise running.Hopeless(str(problem)) from problem
+
+
+def prepare_clip(job: Job, at: datetime) -> None:
+    """Payload: `clip`, its code."""
+    clip = Clip.objects.get(code=job.payload["clip"])
+    try:
+        preparing.prepare_clip(clip, at=at, report=partial(running.report, job))
+    except (Unusable, NoRoom) as problem:
+        raise running.Hopeless(str(problem)) from problem

@@ -1,0 +1,137 @@
+"""What the pages of a session show, each list in a fixed number of queries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Count, Q, QuerySet
+
+from portal.jobs.models import Job
+from portal.people.access import Actor
+from portal.people.consenting import allowed
+from portal.people.models import Consent, SquadPlace, Swimmer
+from portal.recordings.models import Clip, Recording, Session, Showing
+
+BEADS = 24
+
+
+def sessions(actor: Actor) -> QuerySet[Session]:
+    """With counts: `takes`, `cuts` and `out`, the swimmers whose families see a clip of it."""
+    kept = Q(recordings__thrown_away_at=None)
+    return (
+        Session.objects.visible_to(actor)
+        .select_related("squad", "pool")
+        .annotate(
+            takes=Count("recordings", filter=kept, distinct=True),
+            cuts=Count(
+                "recordings__clips",
+                filter=kept & Q(recordings__clips__removed_at=None),
+                distinct=True,
+            ),
+            out=Count("recordings__clips__showings__swimmer", distinct=True),
+        )
+        .order_by("-date", "-id")
+    )
+
+
+@dataclass(frozen=True)
+class Roster:
+    """The squad on the session's day, in the order of their numbers."""
+
+    may_be_filmed: list[Swimmer]
+    without_consent: list[Swimmer]
+
+
+def roster(session: Session) -> Roster:
+    """Two queries."""
+    places = SquadPlace.objects.filter(squad=session.squad_id).on(session.date)
+    everyone = list(Swimmer.objects.filter(id__in=places.values("swimmer")))
+    yes = allowed(Consent.Purpose.FILM, of=everyone)
+    return Roster(
+        may_be_filmed=[swimmer for swimmer in everyone if swimmer.id in yes],
+        without_consent=[swimmer for swimmer in everyone if swimmer.id not in yes],
+    )
+
+
+@dataclass(frozen=True)
+class Take:
+    """A recording as a page shows it: with the job that makes it ready and what was cut."""
+
+    recording: Recording
+    job: Job | None
+    clip_count: int
+
+    @property
+    def state(self) -> Recording.State:
+        """A recording whose job gave up or was never begun waits for nothing: it has failed."""
+        is_waiting = self.recording.state == Recording.State.WAITING
+        is_stuck = self.job is None or self.job.state == Job.State.FAILED
+        if is_waiting and is_stuck:
+            return Recording.State.FAILED
+        return Recording.State(self.recording.state)
+
+    @property
+    def problem(self) -> str:
+        return self.recording.problem or (self.job.problem if self.job else "")
+
+    @property
+    def length(self) -> str:
+        return length(self.recording)
+
+    @property
+    def percent(self) -> int:
+        return round(100 * self.job.progress) if self.job else 0
+
+    @property
+    def beads(self) -> list[bool]:
+        filled = round(BEADS * self.percent / 100)
+        return [place < filled for place in range(BEADS)]
+
+
+def length(recording: Recording) -> str:
+    """How long it runs, as 6:42."""
+    minutes, seconds = divmod(round(recording.facts.get("duration", 0)), 60)
+    return f"{minutes}:{seconds:02d}"
+
+
+def job_key(recording: Recording) -> str:
+    return f"prepare:{recording.code}"
+
+
+def takes(recordings: Iterable[Recording]) -> list[Take]:
+    """Two queries beside that of the recordings."""
+    rows = list(recordings)
+    jobs = {job.key: job for job in Job.objects.filter(key__in=[job_key(row) for row in rows])}
+    counted = Clip.objects.kept().filter(recording__in=rows).order_by().values_list("recording")
+    cuts = dict(counted.annotate(Count("id")))
+    return [Take(row, jobs.get(job_key(row)), cuts.get(row.pk, 0)) for row in rows]
+
+
+@dataclass(frozen=True)
+class Flag:
+    """A swimmer on the session's line, with the clips that show them in the film's order."""
+
+    swimmer: Swimmer
+    clips: list[Clip]
+    is_out: bool
+    """A family sees one of them."""
+
+    @property
+    def state(self) -> str:
+        """The class of its cloth."""
+        if self.is_out:
+            return "out"
+        return "draft" if self.clips else "none"
+
+
+def flags(session: Session, roster: Roster) -> list[Flag]:
+    """One for everybody who may be filmed or was. Three queries."""
+    shown = Showing.objects.filter(clip__recording__session=session, clip__removed_at=None)
+    out = set(shown.values_list("swimmer_id", flat=True))
+    clips: dict[Swimmer, list[Clip]] = {swimmer: [] for swimmer in roster.may_be_filmed}
+    kept = Clip.objects.kept().filter(recording__session=session)
+    for clip in kept.order_by("recording", "first_frame", "id").prefetch_related("swimmers"):
+        for swimmer in clip.swimmers.all():
+            clips.setdefault(swimmer, []).append(clip)
+    return [Flag(swimmer, cut, swimmer.id in out) for swimmer, cut in clips.items()]

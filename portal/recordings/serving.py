@@ -1,0 +1,94 @@
+"""Sending film and pictures a stretch at a time, so that a player can jump in them.
+
+Whoever calls has asked `access` first: nothing under MEDIA_ROOT has an address of its own.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from django.db.models.fields.files import FieldFile
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, StreamingHttpResponse
+from django.utils.cache import patch_vary_headers
+from django.utils.http import parse_etags
+
+from portal.kit import ranges
+
+BLOCK = 128 * 1024
+
+
+def stretch(path: Path, first: int, length: int) -> Iterator[bytes]:
+    """`length` bytes from `first` on, in blocks. The file is open only while somebody reads."""
+    with path.open("rb", buffering=0) as file:
+        file.seek(first)
+        while length > 0 and (block := file.read(min(BLOCK, length))):
+            length -= len(block)
+            yield block
+
+
+def send(
+    request: HttpRequest, file: FieldFile | Path, *, content_type: str, etag: str = ""
+) -> HttpResponseBase:
+    """The file, the part of it that was asked for, or word that the browser's own still holds.
+
+    `etag` names these very bytes, without quotes; a picture that is replaced as a whole may
+    leave it out. 404 when the file is gone.
+    """
+    path = file if isinstance(file, Path) else Path(file.path)
+    try:
+        facts = path.stat()
+    except FileNotFoundError as error:
+        raise Http404 from error
+    tag = f'"{etag or f"{facts.st_mtime_ns:x}-{facts.st_size:x}"}"'
+    response = _answer(request, path, facts, tag)
+    response.headers["ETag"] = tag
+    response.headers["Accept-Ranges"] = ranges.UNIT
+    response.headers["Cache-Control"] = "private, no-cache"
+    response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    patch_vary_headers(response, ["Cookie"])
+    if response.status_code in (200, 206):
+        response.headers["Content-Type"] = content_type
+        response.headers["Content-Disposition"] = "inline"
+    return response
+
+
+def _answer(request: HttpRequest, path: Path, facts: os.stat_result, tag: str) -> HttpResponseBase:
+    if _is_held(request.headers.get("If-None-Match", ""), tag):
+        return HttpResponse(status=304)
+    try:
+        span = ranges.span(_range(request, tag), facts.st_size)
+    except ranges.Unsatisfiable:
+        refusal = HttpResponse(status=416)
+        refusal.headers["Content-Range"] = f"{ranges.UNIT} */{facts.st_size}"
+        return refusal
+    first, length = (span.first, span.length) if span else (0, facts.st_size)
+    response: HttpResponseBase
+    if request.method == "HEAD":
+        response = HttpResponse()
+    else:
+        response = StreamingHttpResponse(stretch(path, first, length))
+    response.headers["Content-Length"] = str(length)
+    if span:
+        response.status_code = 206
+        response.headers["Content-Range"] = span.content_range
+    return response
+
+
+def _is_held(if_none_match: str, tag: str) -> bool:
+    """Here, unlike for If-Range, a weak tag of the same name is good enough."""
+    held = {each.removeprefix("W/") for each in parse_etags(if_none_match)}
+    return tag in held or "*" in held
+
+
+def _range(request: HttpRequest, tag: str) -> str | None:
+    """The range asked for, unless it is meant for other bytes. Only GET has ranges.
+
+    A date never matches: copies carry no Last-Modified.
+    """
+    condition = request.headers.get("If-Range")
+    if request.method != "GET" or condition not in (None, tag):
+        return None
+    return request.headers.get("Range")

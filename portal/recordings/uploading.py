@@ -1,0 +1,175 @@
+"""Taking in a film: block by block to the disk, and a row only once the whole file is stored."""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import os
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from uuid import UUID, uuid4
+
+from django.conf import settings
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from portal.audit.models import Entry
+from portal.audit.noting import note
+from portal.kit import storage
+from portal.people.models import User
+from portal.recordings.models import Recording, Session
+from portal.recordings.probing import unusable
+
+NAME_LENGTH = Recording._meta.get_field("name").max_length or 120
+DISK_IS_FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+# What stands at the fifth byte of an MP4 or MOV, and at the first of other films.
+BOXES = {b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip", b"pnot", b"uuid"}
+BEGINNINGS = (
+    b"\x1aE\xdf\xa3",  # Matroska, WebM
+    b"RIFF",  # AVI
+    b"\x47",  # MPEG-TS
+    b"\x00\x00\x01\xba",  # MPEG-PS
+    b"FLV",
+    b"0&\xb2u",  # ASF
+)
+HEAD_BYTES = 12
+
+
+class Refused(Exception):
+    """Nothing of the file was kept; the message is for people."""
+
+
+@dataclass(frozen=True)
+class Stored:
+    size: int
+    sha256: str
+
+
+def receive(
+    session: Session,
+    *,
+    name: str,
+    blocks: Iterable[bytes],
+    length: int | None,
+    by: User,
+    at: datetime,
+) -> Recording:
+    """A recording that waits to be made ready, with every byte of `blocks` in its file.
+
+    `length` is what the sender announced, None if nothing. Whatever `blocks` raises passes
+    through; as after a refusal nothing stays on the disk.
+    """
+    code = uuid4()
+    try:
+        _must_fit(length or 0)
+        with storage.part_file(str(code)) as part:
+            stored = _store(blocks, part)
+            _must_be_whole(stored.size, length)
+            return _keep(part, stored, code, session, name=name, by=by, at=at)
+    except storage.NoRoom as error:
+        raise Refused(str(error)) from error
+    except OSError as error:
+        if error.errno not in DISK_IS_FULL:
+            raise
+        raise Refused(str(storage.NoRoom())) from error
+
+
+def _must_fit(size: int) -> None:
+    if size > settings.RECORDING_MAX_BYTES:
+        raise Refused(str(unusable("too heavy")))
+    storage.must_have_room(size=size)
+
+
+def _store(blocks: Iterable[bytes], part: Path) -> Stored:
+    digest, size, head = hashlib.sha256(), 0, b""
+    with part.open("xb") as file:
+        for block in blocks:
+            if len(head) < HEAD_BYTES:
+                head = (head + block)[:HEAD_BYTES]
+                _must_look_like_a_film(head)
+            size += len(block)
+            if size > settings.RECORDING_MAX_BYTES:
+                raise Refused(str(unusable("too heavy")))
+            digest.update(block)
+            file.write(block)
+        file.flush()
+        os.fsync(file.fileno())
+    return Stored(size, digest.hexdigest())
+
+
+def _must_look_like_a_film(head: bytes) -> None:
+    """A quick look that spares somebody the upload of a wrong file; `probing` judges."""
+    if len(head) < HEAD_BYTES:
+        return
+    # Camcorders put four bytes of their own before each packet of MPEG-TS.
+    is_film = head[4:8] in BOXES or head.startswith(BEGINNINGS) or head[4:5] == b"\x47"
+    if not is_film:
+        raise Refused(str(unusable("not a film")))
+
+
+def _must_be_whole(size: int, length: int | None) -> None:
+    if length is not None and size != length:
+        raise Refused(
+            _(
+                "The upload broke off: %(size)d of %(length)d bytes came through, and nothing "
+                "was kept. Upload the film again."
+            )
+            % {"size": size, "length": length}
+        )
+    if size == 0:
+        raise Refused(str(unusable("empty")))
+
+
+def _keep(
+    part: Path,
+    stored: Stored,
+    code: UUID,
+    session: Session,
+    *,
+    name: str,
+    by: User,
+    at: datetime,
+) -> Recording:
+    """File and row together, or neither."""
+    original = storage.original_name(code)
+    recording = Recording(
+        code=code,
+        session=session,
+        name=_own_name(name),
+        filmed_by=by,
+        uploaded_at=at,
+        original=original,
+        size=stored.size,
+        sha256=stored.sha256,
+    )
+    try:
+        with transaction.atomic():
+            # One at a time a session, or the same film sent twice at once would come in twice.
+            Session.objects.select_for_update().get(pk=session.pk)
+            _must_be_new(session, stored)
+            storage.settle(part, storage.path_of(original))
+            recording.save(force_insert=True)
+            club = session.squad.club
+            note(Entry.Action.MADE, recording, at=at, by=by, club=club, size=stored.size)
+    except BaseException:
+        storage.path_of(original).unlink(missing_ok=True)
+        raise
+    return recording
+
+
+def _must_be_new(session: Session, stored: Stored) -> None:
+    same = session.recordings.kept().filter(sha256=stored.sha256).first()
+    if same:
+        raise Refused(
+            _("This film is already in this session, as “%(name)s”.") % {"name": same.name}
+        )
+
+
+def _own_name(name: str) -> str:
+    """The last part of a path from any system, without what cannot be printed."""
+    last = name.replace("\\", "/").rsplit("/", 1)[-1]
+    return "".join(letter for letter in last if letter.isprintable()).strip()[:NAME_LENGTH] or _(
+        "film"
+    )

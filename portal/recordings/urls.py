@@ -1,0 +1,23 @@
+from __future__ import annotations
+
+from django.urls import path
+
+from portal.recordings import views
+
+app_name = "recordings"
+urlpatterns = [
+    path("sessions/", views.sessions, name="sessions"),
+    path("sessions/new/", views.new_session, name="new_session"),
+    path("sessions/<uuid:code>/", views.session, name="session"),
+    path("sessions/<uuid:code>/upload/", views.upload, name="upload"),
+    path("recordings/<uuid:code>/", views.sort, name="sorting"),
+    path("recordings/<uuid:code>/state/", views.state, name="state"),
+    path("recordings/<uuid:code>/again/", views.again, name="again"),
+    path("recordings/<uuid:code>/throw-away/", views.throw_away, name="throw_away"),
+    path("recordings/<uuid:code>/cut/", views.cut, name="cut"),
+    path("recordings/<uuid:code>/strip.jpg", views.strip, name="strip"),
+    path("recordings/<uuid:code>/poster.jpg", views.poster, name="poster"),
+    path("clips/<uuid:code>/remove/", views.remove_clip, name="remove_clip"),
+    path("copies/<uuid:code>/film.mp4", views.film, name="film"),
+    path("copies/<uuid:code>/times.json", views.times, name="times"),
+]

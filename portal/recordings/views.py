@@ -1,0 +1,354 @@
+"""Sessions, what is filmed in them, and the sorting table. Each begins with who may see it."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from functools import partial
+from urllib.parse import unquote
+from uuid import UUID
+
+from django.conf import settings
+from django.contrib import messages
+from django.core.files.uploadhandler import TemporaryFileUploadHandler
+from django.core.paginator import Paginator
+from django.db import transaction
+from django.http import Http404, HttpResponse, HttpResponseBase, JsonResponse, UnreadablePostError
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.cache import get_conditional_response
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.csrf import csrf_exempt, csrf_protect
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from portal.audit.models import Entry
+from portal.audit.noting import note
+from portal.jobs import queueing
+from portal.kit.storage import poster_path, strip_path
+from portal.people.access import must
+from portal.people.http import Request, page
+from portal.recordings import (
+    cutting,
+    listing,
+    opening,
+    retrying,
+    serving,
+    sorting,
+    throwing,
+    timing,
+    uploading,
+)
+from portal.recordings.access import clip_for, copy_for, recording_for, session_for
+from portal.recordings.forms import CutForm, SessionForm
+from portal.recordings.models import Clip, Recording, Session
+from portal.recordings.probing import unusable
+
+RAW = "application/octet-stream"
+BLOCK = 256 * 1024
+# A browser reads an answer only after it has sent what it began to send.
+DRAIN_BYTES = 16 * 1024 * 1024
+# What a form adds to the file it carries.
+FORM_BYTES = 64 * 1024
+SESSIONS_A_PAGE = 30
+# The keys of the sorting table, as its page lists them.
+KEYS = [
+    (["I"], gettext_lazy("the stretch begins with this frame")),
+    (["O"], gettext_lazy("the stretch ends with this frame")),
+    (["←", "→"], gettext_lazy("one frame back or on; with shift ten")),
+    (["space"], gettext_lazy("play or stop")),
+    (["1", "…", "9"], gettext_lazy("this swimmer alone")),
+    (["A"], gettext_lazy("the next swimmer chosen comes in addition")),
+    (["N"], gettext_lazy("find a swimmer by name")),
+    (["S"], gettext_lazy("next stroke")),
+    (["V"], gettext_lazy("next view")),
+    (["E"], gettext_lazy("next effort")),
+    (["Enter"], gettext_lazy("keep, then the next swimmer")),
+    (["?"], gettext_lazy("this list")),
+]
+
+
+@require_safe
+def sessions(request: Request) -> HttpResponse:
+    if not request.actor.is_staff:
+        raise Http404
+    found = Paginator(listing.sessions(request.actor), SESSIONS_A_PAGE)
+    shown = found.get_page(request.GET.get("page"))
+    return page(request, "recordings/sessions.html", {"place": "sessions", "sessions": shown})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def new_session(request: Request) -> HttpResponse:
+    if not request.actor.is_staff:
+        raise Http404
+    typed = request.POST if request.method == "POST" else None
+    form = SessionForm(typed, actor=request.actor, now=request.now)
+    if form.is_valid():
+        with transaction.atomic():
+            session = opening.open_session(form.plan(), by=request.user, at=request.now)
+        return redirect("recordings:session", session.code)
+    context = {"place": "sessions", "form": form}
+    return page(request, "recordings/new_session.html", context, status=422 if typed else 200)
+
+
+@require_safe
+def session(request: Request, code: UUID) -> HttpResponse:
+    session = session_for(request.actor, code)
+    return _session_page(request, session)
+
+
+def _session_page(
+    request: Request, session: Session, *, problem: str = "", status: int = 200
+) -> HttpResponse:
+    roster = listing.roster(session)
+    flags = listing.flags(session, roster)
+    context = {
+        "place": "sessions",
+        "session": session,
+        "takes": listing.takes(session.recordings.kept().select_related("filmed_by")),
+        "flags": flags,
+        "is_cut": any(flag.clips for flag in flags),
+        "roster": roster,
+        "problem": problem,
+        "limits": {
+            "bytes": settings.RECORDING_MAX_BYTES,
+            "minutes": settings.RECORDING_MAX_MINUTES,
+        },
+    }
+    return page(request, "recordings/session.html", context, part="takes", status=status)
+
+
+@require_POST
+@csrf_exempt
+def upload(request: Request, code: UUID) -> HttpResponseBase:
+    """Who may, before a byte is read; `_receive` then asks for the token.
+
+    The check against forgery reads the whole of a form first. Done in its usual place it would
+    store anybody's file of any size before we had looked at who sends it.
+    """
+    session = session_for(request.actor, code)
+    must(request.actor.works_with(session.squad))
+    is_form = request.content_type != RAW
+    if is_form and _length(request) > settings.RECORDING_MAX_BYTES + FORM_BYTES:
+        return _session_page(request, session, problem=str(unusable("too heavy")), status=422)
+    request.upload_handlers = [TemporaryFileUploadHandler(request)]
+    return _receive(request, session)
+
+
+@csrf_protect
+def _receive(request: Request, session: Session) -> HttpResponseBase:
+    is_raw = request.content_type == RAW
+    try:
+        recording = _from_body(request, session) if is_raw else _from_form(request, session)
+    except uploading.Refused as refused:
+        if not is_raw:
+            return _session_page(request, session, problem=str(refused), status=422)
+        _drain(request)
+        return JsonResponse({"problem": str(refused)}, status=422)
+    except UnreadablePostError:
+        said = _("The line broke before the whole film was here.")
+        return JsonResponse({"problem": said}, status=400)
+    _hand_on(request, recording)
+    if is_raw:
+        address = reverse("recordings:sorting", args=[recording.code])
+        return JsonResponse({"code": str(recording.code), "url": address}, status=201)
+    messages.success(request, _("“%(name)s” is in, and whole.") % {"name": recording.name})
+    return redirect("recordings:session", session.code)
+
+
+def _from_body(request: Request, session: Session) -> Recording:
+    """The body is the file; nothing here may touch `request.body` or `request.POST`."""
+    return uploading.receive(
+        session,
+        name=unquote(request.headers.get("X-File-Name", "")),
+        blocks=iter(partial(request.read, BLOCK), b""),
+        length=_length(request) or None,
+        by=request.user,
+        at=request.now,
+    )
+
+
+def _length(request: Request) -> int:
+    """Bytes of the body; 0 when none were announced, and then none can be read."""
+    said = request.META.get("CONTENT_LENGTH") or ""
+    return int(said) if said.isdecimal() else 0
+
+
+def _from_form(request: Request, session: Session) -> Recording:
+    film = request.FILES.get("film")
+    if film is None:
+        raise uploading.Refused(_("No file was chosen. Choose a film first."))
+    return uploading.receive(
+        session,
+        name=film.name or "",
+        blocks=film.chunks(BLOCK),
+        length=film.size,
+        by=request.user,
+        at=request.now,
+    )
+
+
+def _hand_on(request: Request, recording: Recording) -> None:
+    queueing.enqueue(
+        "recordings.prepare",
+        key=listing.job_key(recording),
+        payload={"recording": str(recording.code)},
+        at=request.now,
+    )
+
+
+def _drain(request: Request) -> None:
+    left = DRAIN_BYTES
+    while left > 0 and (block := request.read(min(BLOCK, left))):
+        left -= len(block)
+
+
+@require_safe
+def state(request: Request, code: UUID) -> HttpResponse:
+    """How far a recording is, asked for again and again by the session's page."""
+    recording = recording_for(request.actor, code)
+    if not request.htmx:
+        return redirect("recordings:session", recording.session.code)
+    [take] = listing.takes([recording])
+    return page(request, "recordings/session.html", {"take": take}, part="take")
+
+
+@require_POST
+def again(request: Request, code: UUID) -> HttpResponse:
+    recording = recording_for(request.actor, code)
+    must(request.actor.works_with(recording.session.squad))
+    [take] = listing.takes([recording])
+    if take.state == Recording.State.FAILED:
+        _try_again(request, take)
+    return redirect("recordings:session", recording.session.code)
+
+
+def _try_again(request: Request, take: listing.Take) -> None:
+    retrying.put_back(take.recording, by=request.user, at=request.now)
+    if take.job is None:
+        _hand_on(request, take.recording)
+        return
+    # Its job may be writing its own end at this moment; the page then offers to try once more.
+    with suppress(queueing.NotFailed):
+        queueing.retry(take.job, at=request.now)
+
+
+@require_POST
+def throw_away(request: Request, code: UUID) -> HttpResponse:
+    recording = recording_for(request.actor, code)
+    must(request.actor.works_with(recording.session.squad))
+    try:
+        throwing.throw_away(recording, by=request.user, at=request.now)
+    except throwing.Refused as refused:
+        messages.error(request, str(refused))
+    else:
+        messages.success(request, _("“%(name)s” is thrown away.") % {"name": recording.name})
+    return redirect("recordings:session", recording.session.code)
+
+
+@require_safe
+def sort(request: Request, code: UUID) -> HttpResponse:
+    recording = recording_for(request.actor, code)
+    table = sorting.table(recording)
+    if table is None:
+        return redirect("recordings:session", recording.session.code)
+    return _table_page(request, table, CutForm(None, table=table))
+
+
+def _table_page(
+    request: Request, table: sorting.Table, form: CutForm, *, said: str = ""
+) -> HttpResponse:
+    """The sorting table, or only what a cut changes of it."""
+    context = {
+        "place": "sessions",
+        "table": table,
+        "length": listing.length(table.recording),
+        "form": form,
+        "said": said,
+        "keys": KEYS,
+    }
+    status = 422 if form.is_bound else 200
+    return page(request, "recordings/sorting.html", context, part="cutting", status=status)
+
+
+@require_POST
+def cut(request: Request, code: UUID) -> HttpResponse:
+    recording = recording_for(request.actor, code)
+    must(request.actor.works_with(recording.session.squad))
+    table = sorting.table(recording)
+    if table is None:
+        raise Http404
+    form = CutForm(request.POST, table=table)
+    clip = _cut(request, recording, form) if form.is_valid() else None
+    if clip is None:
+        return _table_page(request, table, form)
+    queueing.enqueue(
+        "recordings.prepare_clip",
+        key=f"clip:{clip.code}",
+        payload={"clip": str(clip.code)},
+        at=request.now,
+    )
+    names = ", ".join(swimmer.name for swimmer in form.cleaned_data["swimmers"])
+    return _changed(request, recording, _("Kept: %(names)s.") % {"names": names})
+
+
+def _cut(request: Request, recording: Recording, form: CutForm) -> Clip | None:
+    try:
+        return cutting.cut(recording, **form.cleaned_data, by=request.user, at=request.now)
+    except cutting.Refused as refused:
+        form.add_error(None, str(refused))
+        return None
+
+
+def _changed(request: Request, recording: Recording, said: str) -> HttpResponse:
+    table = sorting.table(recording)
+    if request.htmx and table:
+        return _table_page(request, table, CutForm(None, table=table), said=said)
+    messages.success(request, said)
+    return redirect("recordings:sorting", recording.code)
+
+
+@require_POST
+def remove_clip(request: Request, code: UUID) -> HttpResponse:
+    clip = clip_for(request.actor, code)
+    must(request.actor.works_with(clip.recording.session.squad))
+    cutting.remove(clip, by=request.user, at=request.now)
+    return _changed(request, clip.recording, _("The clip is removed."))
+
+
+@require_safe
+def film(request: Request, code: UUID) -> HttpResponseBase:
+    copy = copy_for(request.actor, code)
+    asked = request.headers.get("Range", "bytes=0-")
+    if request.method == "GET" and asked.startswith("bytes=0-"):
+        club = copy.recording.session.squad.club
+        note(Entry.Action.SAW, copy, at=request.now, by=request.user, club=club)
+    return serving.send(request, copy.file, content_type="video/mp4", etag=copy.sha256)
+
+
+@require_safe
+def times(request: Request, code: UUID) -> HttpResponseBase:
+    copy = copy_for(request.actor, code)
+    ticks = copy.times
+    answer = JsonResponse(
+        {
+            "timescale": copy.timescale,
+            "first_frame": copy.first_frame,
+            "start": ticks[0],
+            "steps": timing.steps(ticks),
+        }
+    )
+    answer.headers["ETag"] = etag = f'"{copy.sha256}-times"'
+    answer.headers["Cache-Control"] = "private, no-cache"
+    return get_conditional_response(request, etag=etag, response=answer) or answer
+
+
+@require_safe
+def strip(request: Request, code: UUID) -> HttpResponseBase:
+    recording = recording_for(request.actor, code)
+    return serving.send(request, strip_path(recording.code), content_type="image/jpeg")
+
+
+@require_safe
+def poster(request: Request, code: UUID) -> HttpResponseBase:
+    recording = recording_for(request.actor, code)
+    return serving.send(request, poster_path(recording.code), content_type="image/jpeg")

@@ -1,0 +1,47 @@
+"""Clips, comments and reviews as the staff of their squad see them, or 404.
+
+Families and the second adult read a published review on its notes page; the bench is not theirs.
+"""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.shortcuts import get_object_or_404
+
+from portal.people.access import Actor
+from portal.recordings.models import Clip
+from portal.review.models import Comment, Review
+
+
+def clip_for(actor: Actor, code: UUID) -> Clip:
+    clips = Clip.objects.kept().filter(
+        actor.staff_filter("recording__session__squad"), recording__thrown_away_at=None
+    )
+    clips = clips.select_related("recording__session__squad__club", "recording__session__pool")
+    return get_object_or_404(clips, code=code)
+
+
+def comment_for(actor: Actor, code: UUID) -> Comment:
+    """Dropped ones too, so that a drop can be taken back."""
+    comments = Comment.objects.filter(
+        actor.staff_filter("session__squad"), clip__isnull=False, clip__removed_at=None
+    )
+    comments = comments.select_related("session__squad__club", "checkpoint", "fault")
+    return get_object_or_404(comments, code=code)
+
+
+def review_for(actor: Actor, code: UUID) -> Review:
+    """Whoever may read it finds it; that only coaches publish is the view's question."""
+    reviews = Review.objects.visible_to(actor).distinct()
+    return get_object_or_404(
+        reviews.select_related(
+            "session__squad__club", "session__squad__second_adult", "swimmer__user", "published_by"
+        ),
+        code=code,
+    )
+
+
+def may_change(actor: Actor, comment: Comment) -> bool:
+    """Coaches change every comment of their squad, assistants those they wrote."""
+    return actor.leads(comment.session.squad) or comment.author_id == actor.user.pk

@@ -1,0 +1,78 @@
+"""What a coach should know on the eve of publishing: who will see it, and some advice."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Self
+
+from django.utils.translation import gettext as _
+
+from portal.items.models import Verdict
+from portal.people.models import User
+from portal.recordings.models import Clip
+from portal.review.models import Comment, Review
+
+MOST_CORRECTIONS = 3
+
+
+@dataclass(frozen=True)
+class Eve:
+    guardians: list[User]
+    """Those who stand as guardians today; barred and former ones get nothing."""
+    second_adult: User | None
+    comments: list[Comment]
+    counts: Counter[str]
+    advice: list[str]
+
+    @property
+    def good(self) -> int:
+        return self.counts[Verdict.GOOD]
+
+    @property
+    def work_on(self) -> int:
+        return self.counts[Verdict.WORK_ON]
+
+    @property
+    def not_legal(self) -> int:
+        return self.counts[Verdict.NOT_LEGAL]
+
+    @classmethod
+    def of(cls, review: Review, *, on: date) -> Self:
+        """Three queries."""
+        guardianships = review.swimmer.guardianships.on(on).select_related("guardian")
+        comments = list(
+            review.comments.kept()
+            .in_reading_order()
+            .select_related("clip", "checkpoint", "fault__checkpoint", "drill", "author")
+        )
+        counts = Counter(comment.verdict for comment in comments)
+        return cls(
+            guardians=[row.guardian for row in guardianships.order_by("guardian__name")],
+            second_adult=review.session.squad.second_adult,
+            comments=comments,
+            counts=counts,
+            advice=list(_advice(counts, has_focus=review.focus_id is not None)),
+        )
+
+
+def clips_of(review: Review) -> list[Clip]:
+    """The clips that the review's comments stand on."""
+    ids = review.comments.kept().filter(clip__isnull=False).values("clip")
+    return list(Clip.objects.kept().filter(pk__in=ids).select_related("recording"))
+
+
+def _advice(counts: Counter[str], *, has_focus: bool) -> Iterator[str]:
+    """Advice, not a lock."""
+    corrections = counts[Verdict.WORK_ON] + counts[Verdict.NOT_LEGAL]
+    if corrections > MOST_CORRECTIONS:
+        yield _(
+            "%(count)s corrections are more than anybody swims with at once."
+            " Three are enough; drop some, or keep them for next time."
+        ) % {"count": corrections}
+    if corrections and not has_focus:
+        yield _("No correction is the focus yet. Choose the one that matters most.")
+    if counts[Verdict.GOOD] < corrections:
+        yield _("There is less praise than correction. What went well at this practice?")

@@ -1,0 +1,134 @@
+"""A coach's comments on a swimmer's clips of one session, from draft to published."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Self
+
+from django.db import models
+from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
+
+from portal.items.models import Verdict
+from portal.people.access import Actor
+from portal.people.models import Swimmer, User
+from portal.recordings.models import Clip, Session
+from portal.technique.models import Checkpoint, Drill, Fault
+
+
+class ReviewQuerySet(models.QuerySet["Review"]):
+    def visible_to(self, actor: Actor) -> Self:
+        """Staff see reviews of their squads, families the published ones of their swimmers."""
+        return self.filter(
+            actor.staff_filter("session__squad")
+            | Q(swimmer__in=actor.family_ids, state=Review.State.PUBLISHED)
+            | Q(session__squad__second_adult=actor.user, state=Review.State.PUBLISHED)
+        )
+
+    def published(self) -> Self:
+        return self.filter(state=Review.State.PUBLISHED)
+
+
+class Review(models.Model):
+    class State(models.TextChoices):
+        DRAFT = "draft", _("draft")
+        CHECKED = "checked", _("checked")
+        PUBLISHED = "published", _("published")
+
+    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="reviews")
+    swimmer = models.ForeignKey(Swimmer, on_delete=models.CASCADE, related_name="reviews")
+    state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
+    focus = models.ForeignKey(
+        "Comment", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    publishings = models.PositiveIntegerField(default=0, help_text="How often it went out.")
+    published_at = models.DateTimeField(null=True, blank=True)
+    published_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    objects = ReviewQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["session", "swimmer"], name="one_review_a_session")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.swimmer}, {self.session}"
+
+
+class CommentQuerySet(models.QuerySet["Comment"]):
+    def kept(self) -> Self:
+        return self.filter(dropped_at=None)
+
+    def in_reading_order(self) -> Self:
+        return self.order_by("clip__recording", "frame", "id")
+
+
+class Comment(models.Model):
+    """What a coach says at a moment of a clip, or without film about a session.
+
+    It stands in the review of each swimmer it is for. Tags may be missing while it is a draft.
+    """
+
+    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="comments")
+    clip = models.ForeignKey(
+        Clip, on_delete=models.CASCADE, null=True, blank=True, related_name="comments"
+    )
+    reviews = models.ManyToManyField(Review, related_name="comments")
+    frame = models.PositiveIntegerField(
+        null=True, blank=True, help_text="The recording's frame number."
+    )
+    last_frame = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Set when the moment is a stretch."
+    )
+    verdict = models.CharField(max_length=10, choices=Verdict.choices)
+    checkpoint = models.ForeignKey(
+        Checkpoint, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    fault = models.ForeignKey(
+        Fault, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    words = models.TextField(blank=True)
+    cue = models.CharField(max_length=160, blank=True)
+    drill = models.ForeignKey(
+        Drill, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    dose = models.CharField(max_length=40, blank=True)
+    author = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    version = models.PositiveIntegerField(default=1)
+    created_at = models.DateTimeField()
+    changed_at = models.DateTimeField()
+    dropped_at = models.DateTimeField(null=True, blank=True)
+    still = models.FileField(upload_to="stills", max_length=200, blank=True)
+
+    objects = CommentQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(clip=None, frame=None) | Q(clip__isnull=False, frame__isnull=False),
+                name="a_moment_needs_a_clip",
+            ),
+            models.CheckConstraint(
+                condition=Q(last_frame=None) | Q(last_frame__gt=F("frame")),
+                name="a_stretch_ends_after_it_begins",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.title
+
+    @property
+    def tag(self) -> Fault | Checkpoint | None:
+        """Praise tags a checkpoint, a correction a fault."""
+        return self.checkpoint if self.verdict == Verdict.GOOD else self.fault
+
+    @property
+    def title(self) -> str:
+        """The good form: what to keep doing, or what to do instead."""
+        point = self.checkpoint or (self.fault.checkpoint if self.fault else None)
+        return point.name if point else str(_("no tag yet"))

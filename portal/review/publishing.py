@@ -1,0 +1,195 @@
+"""Letting a swimmer's family read a review, and taking it back."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import F
+from django.utils.text import Truncator
+from django.utils.translation import gettext as _
+
+from portal.audit.models import Entry
+from portal.audit.noting import note
+from portal.items import observing
+from portal.items.models import Observation, Verdict
+from portal.jobs import queueing
+from portal.mailroom.models import OutgoingMail
+from portal.people import consenting
+from portal.people.models import Consent, User
+from portal.recordings import showing
+from portal.recordings.models import Clip, Effort
+from portal.review import stilling, telling
+from portal.review.models import Comment, Review
+from portal.technique.models import Stroke
+
+
+class Hindered(Exception):
+    """Something must be done first; `reasons` says what, for people to read."""
+
+    def __init__(self, reasons: list[str]) -> None:
+        super().__init__("This review cannot be published yet: " + " ".join(reasons))
+        self.reasons = reasons
+
+
+def hindrances(review: Review) -> list[str]:
+    """What stands in the way of publishing, each with what to do about it. Three queries."""
+    comments = _comments(review)
+    found = []
+    if review.session.squad.second_adult_id is None:
+        found.append(
+            _("%(squad)s has no second adult. The head coach has to name one first.")
+            % {"squad": review.session.squad}
+        )
+    if not comments:
+        found.append(_("There is no comment yet. Write one on a clip, or a deck note."))
+    for comment in comments:
+        found += _unfinished(comment)
+    return found + list(_unshowable(comments))
+
+
+def publish(review: Review, *, by: User, at: datetime) -> list[OutgoingMail]:
+    """Show the review to the swimmer's family and write their notices.
+
+    The stills are drawn first, since drawing takes longer than a transaction may. Of two
+    publishings at the same time one does it all and the other gets no mail to send.
+    """
+    _must_be_free(review)
+    for comment in _comments(review):
+        stilling.make_still(comment)
+    with transaction.atomic():
+        if not _mark_published(review, by=by, at=at):
+            return []
+        # Somebody may have changed a comment or an answer while the stills were drawn.
+        _must_be_free(review)
+        comments = _comments(review)
+        observing.observe(review.code, [_observation(c, review, at=at) for c in comments])
+        showing.show({c.clip for c in comments if c.clip}, to=review.swimmer, at=at)
+        mails = telling.notes_ready(review, at=at)
+        for mail in mails:
+            # In this transaction: notices without a job to send them would wait for ever.
+            payload = {"mail": str(mail.code)}
+            queueing.enqueue("mailroom.send", key=f"mail:{mail.code}", payload=payload, at=at)
+        note(
+            Entry.Action.PUBLISHED,
+            review,
+            at=at,
+            by=by,
+            club=review.session.squad.club,
+            publishing=review.publishings,
+            comments=len(comments),
+        )
+    return mails
+
+
+def take_back(review: Review, *, by: User, at: datetime) -> None:
+    """Make it a draft again: the family sees it no longer, and it counts as no look.
+
+    Notices that have left cannot be called back; those that have not are stopped.
+    """
+    with transaction.atomic():
+        published = Review.objects.published().filter(pk=review.pk)
+        if not published.update(state=Review.State.DRAFT):
+            return
+        review.refresh_from_db(fields=["state"])
+        observing.withdraw(review.code)
+        # One review a session, so whatever was shown of this session, this review showed.
+        shown = Clip.objects.filter(
+            recording__session=review.session, showings__swimmer=review.swimmer
+        )
+        showing.hide(list(shown), to=review.swimmer)
+        telling.withhold(review)
+        note(
+            Entry.Action.TOOK_BACK,
+            review,
+            at=at,
+            by=by,
+            club=review.session.squad.club,
+            publishing=review.publishings,
+        )
+
+
+def _comments(review: Review) -> list[Comment]:
+    comments = review.comments.kept().in_reading_order()
+    return list(
+        comments.select_related(
+            "clip__recording", "checkpoint", "fault__checkpoint"
+        ).prefetch_related("clip__swimmers")
+    )
+
+
+def _must_be_free(review: Review) -> None:
+    if reasons := hindrances(review):
+        raise Hindered(reasons)
+
+
+def _mark_published(review: Review, *, by: User, at: datetime) -> bool:
+    waiting = Review.objects.filter(pk=review.pk).exclude(state=Review.State.PUBLISHED)
+    marked = waiting.update(
+        state=Review.State.PUBLISHED,
+        publishings=F("publishings") + 1,
+        published_at=at,
+        published_by=by,
+    )
+    review.refresh_from_db(fields=["state", "publishings", "published_at", "published_by"])
+    return marked == 1
+
+
+def _unfinished(comment: Comment) -> Iterator[str]:
+    named = {"comment": Truncator(comment.words).words(6) or comment.title}
+    if comment.tag is None:
+        yield _("“%(comment)s” has no tag. Choose one, or drop the comment.") % named
+    if not comment.words.strip():
+        yield _("“%(comment)s” has no words. Say what you saw, or drop the comment.") % named
+    if comment.clip is None:
+        return
+    if comment.verdict == Verdict.NOT_LEGAL and comment.clip.effort != Effort.RACE:
+        words = _("“%(comment)s” says not legal of a swim below race pace. Make it “work on”.")
+        yield words % named
+    if comment.clip.removed_at:
+        yield _("“%(comment)s” stands on a clip that was removed. Drop the comment.") % named
+
+
+def _unshowable(comments: Collection[Comment]) -> Iterator[str]:
+    """A clip is shown only if everybody who swims in it may be shown."""
+    swimmers = {s.id: s for c in comments if c.clip for s in c.clip.swimmers.all()}
+    may_be_shown = consenting.allowed(Consent.Purpose.SHOW, of=list(swimmers.values()))
+    for swimmer in sorted(swimmers.values(), key=str):
+        if swimmer.id not in may_be_shown:
+            yield (
+                _(
+                    "There is no consent to show clips of %(swimmer)s. Write these comments as"
+                    " deck notes, or ask the family."
+                )
+                % {"swimmer": swimmer}
+            )
+
+
+def _observation(comment: Comment, review: Review, *, at: datetime) -> Observation:
+    fault = comment.fault if comment.verdict != Verdict.GOOD else None
+    checkpoint = fault.checkpoint if fault else comment.checkpoint
+    assert checkpoint is not None, f"{comment.code}: published without a tag"  # noqa: S101
+    return Observation(
+        swimmer=review.swimmer,
+        session=review.session,
+        date=review.session.date,
+        stroke=_stroke(comment),
+        checkpoint=checkpoint,
+        fault=fault,
+        verdict=comment.verdict,
+        source=Observation.Source.COMMENT if comment.clip else Observation.Source.DECK,
+        clip=comment.clip,
+        coach=comment.author,
+        review_code=review.code,
+        comment_code=comment.code,
+        at=at,
+    )
+
+
+def _stroke(comment: Comment) -> str:
+    """A deck note has no clip: its stroke is the first of its tag's; medley if it has none."""
+    if comment.clip:
+        return comment.clip.stroke
+    named = comment.tag.stroke_slugs if comment.tag else []
+    return next((slug for slug in named if slug in Stroke.values), Stroke.MEDLEY)

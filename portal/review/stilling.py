@@ -1,0 +1,123 @@
+"""The picture of a moment: its exact frame, with the verdict's sign hung in the corner."""
+
+from __future__ import annotations
+
+import hashlib
+from fractions import Fraction
+from io import BytesIO
+from pathlib import Path
+
+import av
+from django.core.files.base import ContentFile
+from PIL import Image, ImageDraw
+
+from portal.items.models import Verdict
+from portal.kit import signs
+from portal.kit.signs import Sign
+from portal.recordings import playing
+from portal.recordings.models import Rendition
+from portal.review.models import Comment
+
+BOX = (960, 540)
+QUALITY = 85
+# Part of the name: raise it when the drawing changes, and every still is drawn anew.
+DRAWING = 1
+
+CLOTH, CASING = "#fffdf7", "#3a4648"
+SMOOTH = 4
+
+SIGNS = {
+    Verdict.GOOD: Sign.GOOD,
+    Verdict.WORK_ON: Sign.WORK_ON,
+    Verdict.NOT_LEGAL: Sign.NOT_LEGAL,
+}
+
+
+class FrameMissing(Exception):
+    """The copy does not hold the frame that its table of times promises."""
+
+
+def make_still(comment: Comment) -> None:
+    """Draw and store the still, unless the stored one shows the same already.
+
+    A deck note has none; nor has a comment whose film is gone: its words stand alone.
+    """
+    copy = playing.copy_of(comment.clip) if comment.clip else None
+    if copy is None or comment.frame is None:
+        return
+    storage, old = comment.still.storage, comment.still.name or ""
+    name = f"stills/{comment.code}-{_fingerprint(comment, copy)}.jpg"
+    if old == name and storage.exists(name):
+        return
+    frame = exact_frame(Path(copy.file.path), copy.seconds(comment.frame))
+    new = storage.save(
+        name, ContentFile(_as_jpeg(hang_sign(frame, SIGNS[Verdict(comment.verdict)])))
+    )
+    if not Comment.objects.filter(pk=comment.pk, still=old).update(still=new):
+        storage.delete(new)  # somebody else was quicker
+    elif old not in ("", new):
+        storage.delete(old)
+    comment.refresh_from_db(fields=["still"])
+
+
+def exact_frame(path: Path, moment: Fraction) -> Image.Image:
+    """The frame whose presentation time is `moment` seconds, in colours of 8 bits.
+
+    Threads are left as they are: asking for them and leaving the loop early can hang the
+    close for ever.
+    """
+    with av.open(str(path)) as container:
+        stream = container.streams.video[0]
+        assert stream.time_base is not None, f"{path} has no clock"  # noqa: S101
+        container.seek(int(moment / stream.time_base), stream=stream, backward=True)
+        for frame in container.decode(stream):
+            if frame.time_base is None or frame.pts is None:
+                continue
+            shown_at = frame.pts * frame.time_base
+            if shown_at == moment:
+                picture: Image.Image = frame.to_image()  # type: ignore[no-untyped-call]
+                return picture
+            if shown_at > moment:
+                break
+    raise FrameMissing(
+        f"{path.name} has no frame at {float(moment):.6f} s. Have the copy made again."
+    )
+
+
+def hang_sign(frame: Image.Image, sign: Sign) -> Image.Image:
+    """Fit the frame into the box and hang a scrap of pennant cloth from its top left edge.
+
+    The cloth is as large as the picture is high, so that it reads alike on every phone.
+    """
+    still = frame.copy()
+    still.thumbnail(BOX, Image.Resampling.LANCZOS)
+    unit = still.height / 100
+    width, height, left = round(14 * unit), round(19 * unit), round(3 * unit)
+    cloth = _cloth(width, height)
+    still.paste(cloth, (left, 0), cloth)
+    size = round(9.5 * unit)
+    drawn = signs.picture(sign, size)
+    still.paste(drawn, (left + (width - size) // 2, round(2.4 * unit)), drawn)
+    return still
+
+
+def _cloth(width: int, height: int) -> Image.Image:
+    large = Image.new("RGBA", (width * SMOOTH, height * SMOOTH))
+    right, low, middle = large.width - 1, large.height - 1, large.width // 2
+    shoulder = round(large.height * 0.72)
+    edge = [(0, -SMOOTH), (right, -SMOOTH), (right, shoulder), (middle, low), (0, shoulder)]
+    casing = max(SMOOTH, large.width // 28)
+    ImageDraw.Draw(large).polygon(edge, fill=CLOTH, outline=CASING, width=casing)
+    return large.resize((width, height), Image.Resampling.BOX)
+
+
+def _fingerprint(comment: Comment, copy: Rendition) -> str:
+    seen = f"{DRAWING} {copy.sha256} {comment.frame} {comment.verdict}"
+    return hashlib.sha256(seen.encode()).hexdigest()[:16]
+
+
+def _as_jpeg(still: Image.Image) -> bytes:
+    """Without metadata: a fresh picture carries none, and none is asked for."""
+    out = BytesIO()
+    still.save(out, "JPEG", quality=QUALITY, optimize=True)
+    return out.getvalue()

@@ -1,0 +1,202 @@
+"""The notice that notes are ready. Its words hold all that matters: parents rarely sign in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import accumulate
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.urls import reverse
+from django.utils.html import escape
+from django.utils.translation import gettext as _
+
+from portal.items.models import Verdict
+from portal.mailroom.models import OutgoingMail
+from portal.mailroom.posting import post
+from portal.people.models import Swimmer, User
+from portal.recordings.models import Effort
+from portal.review.models import Comment, Review
+from portal.technique.citing import cited
+from portal.technique.models import Caution, Rule
+
+# From this age a swimmer has an account of their own, and mail.
+OWN_MAIL_AGE = 13
+GROWN_UP_AGE = 18
+# Bytes: what the HTML part has for notes, and what the tags come to around the words of one
+# note and around each drill or caution in it.
+HTML_ROOM = 80_000
+NOTE_TAGS = 1_000
+BOX_TAGS = 450
+
+ORDER = [Verdict.GOOD, Verdict.WORK_ON, Verdict.NOT_LEGAL]
+GLYPHS = {Verdict.GOOD: "○", Verdict.WORK_ON: "●", Verdict.NOT_LEGAL: "◆"}
+INKS = {Verdict.GOOD: "good", Verdict.WORK_ON: "work", Verdict.NOT_LEGAL: "legal"}
+
+
+@dataclass(frozen=True)
+class Note:
+    """One comment as the mail tells it; what was not said is empty."""
+
+    heading: str
+    glyph: str
+    ink: str
+    title: str
+    stroke: str
+    words: str
+    cue: str
+    drill: str
+    how: str
+    cautions: list[str]
+    warning: str
+    rules: list[str]
+
+    @property
+    def size(self) -> int:
+        """Bytes of HTML that it will come to, or some fewer."""
+        said = [self.title, self.words, self.cue, self.drill, self.how, self.warning]
+        words = sum(len(escape(part).encode()) for part in [*said, *self.cautions, *self.rules])
+        return words + NOTE_TAGS + BOX_TAGS * (bool(self.drill) + len(self.cautions))
+
+
+def notes_ready(review: Review, *, at: datetime) -> list[OutgoingMail]:
+    """One mail each for the swimmer's guardians of today and, from 13, for the swimmer.
+
+    Call it again for the same publishing and there is nothing more to send.
+    """
+    club = review.session.squad.club
+    day = at.astimezone(ZoneInfo(club.zone)).date()
+    guardians, own = _readers(review.swimmer, day=day)
+    notes = _notes(review)
+    fits = _fitting(notes)
+    context = {
+        "review": review,
+        "session": review.session,
+        "notes": notes,
+        "fitting": notes[:fits],
+        "more": len(notes) - fits,
+        "swimmer_has_mail": own is not None,
+        "notes_address": page_address("notes:notes", review.code),
+        "concern_address": page_address("concern"),
+    }
+    mails = [
+        post(
+            reader,
+            club=club,
+            kind=OutgoingMail.Kind.NOTES_READY,
+            key=f"{_publishing(review)}{reader.code}",
+            template="notes_ready",
+            context={**context, "is_swimmer": reader == own},
+            at=at,
+        )
+        for reader in [*guardians, *([own] if own else [])]
+    ]
+    return [mail for mail in mails if mail]
+
+
+def withhold(review: Review) -> None:
+    """Stop those notices of this publishing that have not left yet."""
+    waiting = OutgoingMail.objects.filter(
+        key__startswith=_publishing(review), state=OutgoingMail.State.DUE
+    )
+    waiting.update(
+        state=OutgoingMail.State.FAILED,
+        last_error=_("The review was taken back before this left."),
+    )
+
+
+def _publishing(review: Review) -> str:
+    return f"notes ready:{review.code}:{review.publishings}:"
+
+
+def _readers(swimmer: Swimmer, *, day: date) -> tuple[list[User], User | None]:
+    """Guardians, and the swimmer: no mail goes to a minor that no guardian has as well."""
+    ties = swimmer.guardianships.on(day).filter(guardian__is_active=True)
+    guardians = list(User.objects.filter(pk__in=ties.values("guardian")).order_by("pk"))
+    age, own = swimmer.age(day), swimmer.user
+    is_reader = own is not None and own.is_active and age >= OWN_MAIL_AGE
+    return guardians, own if is_reader and (guardians or age >= GROWN_UP_AGE) else None
+
+
+def _notes(review: Review) -> list[Note]:
+    """The focus first, then praise, then what to work on, then what looks not legal; of each,
+    what was filmed before what was noted on deck."""
+    comments = (
+        review.comments.kept()
+        .in_reading_order()
+        .select_related("clip", "checkpoint", "fault__checkpoint", "drill")
+        .prefetch_related("fault__rules", "fault__cautions", "drill__cautions")
+    )
+    ranked = sorted(
+        comments,
+        key=lambda comment: (
+            comment.pk != review.focus_id,
+            ORDER.index(Verdict(comment.verdict)),
+            comment.clip_id is None,
+        ),
+    )
+    return [note_on(comment, is_focus=comment.pk == review.focus_id) for comment in ranked]
+
+
+def note_on(comment: Comment, *, is_focus: bool) -> Note:
+    verdict = Verdict(comment.verdict)
+    is_warning = verdict == Verdict.NOT_LEGAL
+    drill, fault = comment.drill, comment.fault
+    dose = comment.dose or (drill.dose if drill else "")
+    cautions = [*(drill.cautions.all() if drill else []), *(fault.cautions.all() if fault else [])]
+    return Note(
+        heading=_heading(verdict, is_focus=is_focus),
+        glyph=GLYPHS[verdict],
+        ink=INKS[verdict],
+        title=comment.title,
+        stroke=comment.clip.get_stroke_display() if comment.clip else "",
+        words=comment.words.strip(),
+        cue=comment.cue,
+        drill=", ".join(part for part in [drill.name, dose] if part) if drill else "",
+        how=drill.how if drill else "",
+        cautions=_texts(cautions),
+        warning=_warning(comment) if is_warning else "",
+        rules=[_cited(rule) for rule in fault.rules.all()] if fault and is_warning else [],
+    )
+
+
+def _heading(verdict: Verdict, *, is_focus: bool) -> str:
+    """`Looks` always stands before `not legal`: it is one camera, not an official."""
+    if verdict == Verdict.NOT_LEGAL:
+        return _("Focus, looks not legal") if is_focus else _("Looks not legal")
+    if is_focus:
+        return _("Focus")
+    return _("Good") if verdict == Verdict.GOOD else _("Work on")
+
+
+def _warning(comment: Comment) -> str:
+    if comment.clip is None:
+        return _("This is a warning from the deck, not an official’s decision.")
+    warning = _("This is a warning from one camera, not an official’s decision.")
+    if comment.clip.effort == Effort.RACE:
+        warning += " " + _("It was swum at race effort.")
+    return warning
+
+
+def _cited(rule: Rule) -> str:
+    """The rule in our words, and the books in which it stands."""
+    books = "; ".join(cited(citation) for citation in rule.citations)
+    return f"{rule.name}. {rule.paraphrase}" + (f" ({books})" if books else "")
+
+
+def _texts(cautions: Iterable[Caution]) -> list[str]:
+    """Each once, although drill and fault often name the same."""
+    return list(dict.fromkeys(caution.text for caution in cautions))
+
+
+def _fitting(notes: list[Note]) -> int:
+    """How many notes the HTML part holds before a mail program would cut it off."""
+    sizes = accumulate(note.size for note in notes)
+    return sum(size <= HTML_ROOM for size in sizes)
+
+
+def page_address(name: str, *parts: object) -> str:
+    """From the one configured address, never from what a request says of itself."""
+    return settings.PUBLIC_ADDRESS + reverse(name, args=parts)

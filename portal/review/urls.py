@@ -1,0 +1,16 @@
+from __future__ import annotations
+
+from django.urls import path
+
+from portal.review import views
+
+app_name = "review"
+urlpatterns = [
+    path("clips/<uuid:code>/", views.bench, name="bench"),
+    path("clips/<uuid:code>/comments/", views.write, name="write"),
+    path("comments/<uuid:code>/", views.change, name="change"),
+    path("comments/<uuid:code>/drop/", views.drop, name="drop"),
+    path("comments/<uuid:code>/restore/", views.restore, name="restore"),
+    path("reviews/<uuid:code>/publish/", views.publish, name="publish"),
+    path("reviews/<uuid:code>/take-back/", views.take_back, name="take_back"),
+]

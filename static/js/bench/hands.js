@@ -1,0 +1,40 @@
+// Two people wrote on one comment: both wordings side by side, and three answers.
+
+/**
+ * Resolves with the fields that shall stand: mine, mine with both wordings, or null for theirs.
+ */
+export function askHands(element, { mine, theirs, isDropped, phrases, nameOf }) {
+  const say = (name, words) => (element.querySelector(`[data-${name}]`).textContent = words);
+  say("yours", summary(mine, { phrases, nameOf }));
+  say("theirs", isDropped ? phrases.theirsDropped : summary(theirs, { phrases, nameOf }));
+  element.querySelector("[data-hands=both]").hidden = isDropped;
+  element.hidden = false;
+  element.querySelector("h3").focus({ preventScroll: true });
+  element.scrollIntoView({ block: "nearest" });
+  return new Promise((resolve) => {
+    const answer = (event) => {
+      const choice = event.target.closest("[data-hands]")?.dataset.hands;
+      if (!choice) return;
+      element.removeEventListener("click", answer);
+      element.hidden = true;
+      resolve(choose(choice, mine, theirs));
+    };
+    element.addEventListener("click", answer);
+  });
+}
+
+/** Pure: what stands after the choice. */
+export function choose(choice, mine, theirs) {
+  if (choice === "theirs") return null;
+  return choice === "both" ? { ...mine, words: joined(theirs.words, mine.words) } : mine;
+}
+
+function joined(first, second) {
+  const both = [first, second].map((words) => words.trim()).filter(Boolean);
+  return [...new Set(both)].join("\n\n");
+}
+
+function summary({ verdict, tag, words, cue, dose }, { phrases, nameOf }) {
+  const heading = [phrases[verdict], tag && nameOf(tag)].filter(Boolean).join(" · ");
+  return [heading, words, cue, dose].filter(Boolean).join("\n");
+}

@@ -1,0 +1,213 @@
+// Time as a lane rope: floats of equal time, and pennants where something is said.
+
+import { wholeMoment } from "./clock.js";
+import { add, draw, set, UNHEARD } from "./drawing.js";
+import { CLOTH, floatsOf, hang, MARGIN, scaleFor, STRINGS_TOP } from "./hanging.js";
+import { addSlider, request, scrub, setSlider } from "./slider.js";
+
+export { createNearRope } from "./near.js";
+
+const FLOATS_TOP = 18;
+const FLOATS_HEIGHT = 20;
+const LINE_HEIGHT = 160;
+const MARK_WIDTH = 44;
+
+/**
+ * The lane rope of a clip in `element`, a `.line`.
+ *
+ * Its words come from the element: data-label ("Time line"), data-said ("{moment}, frame {frame}
+ * of {frames}"), data-stretch ("{from} to {to}"). A pennant is `{code, frame, last_frame, sign,
+ * said, words, note, focus, draft}`; `sign` names a <symbol id="sign-…"> of the page. Asks the
+ * stage with `seek:request` and `step:request`, and tells it `pennant:open {code}`.
+ */
+export function createRope(element, { stage, clock, first, last, pennants = [] }) {
+  const rope = new Rope(element, { stage, clock, first, last });
+  rope.setPennants(pennants);
+  rope.setFrame(Number(stage.dataset.shown ?? first));
+  new ResizeObserver(() => rope.draw()).observe(element);
+  // Words are measured for their places, and the letters may come late.
+  document.fonts.ready.then(() => rope.draw(true));
+  return rope;
+}
+
+class Rope {
+  constructor(element, { stage, clock, first, last }) {
+    Object.assign(this, { element, stage, clock, first, last });
+    this.seconds = clock.between(first, last);
+    this.frame = first;
+    this.pennants = [];
+    this.now = null;
+    this.width = 0;
+    this.drawing = add(element, "svg", { class: "rope", ...UNHEARD });
+    this.slider = addSlider(element, this);
+    this.tells = add(element, "ol", { class: "tells" });
+    scrub(this.slider, (x) => this.ask(this.frameUnder(x - MARGIN)));
+    stage.addEventListener("frame:shown", (event) => this.setFrame(event.detail.frame));
+  }
+
+  setPennants(list) {
+    const focused = this.tells.contains(document.activeElement) && document.activeElement.value;
+    this.pennants = list;
+    this.tells.replaceChildren(...list.map((pennant) => this.tell(pennant)));
+    this.draw(true);
+    [...this.tells.querySelectorAll("button")].find(({ value }) => value === focused)?.focus();
+  }
+
+  /** The comment that is being written or read, by its code; null for none. */
+  setNow(code) {
+    this.now = code;
+    this.draw(true);
+  }
+
+  setFrame(frame) {
+    this.frame = frame;
+    setSlider(this.slider, this);
+    this.moveHere();
+  }
+
+  ask(frame) {
+    request(this.stage, "seek:request", { frame });
+  }
+
+  x(frame) {
+    return this.seconds ? (this.clock.between(this.first, frame) / this.seconds) * this.width : 0;
+  }
+
+  frameUnder(x) {
+    const seconds = (x / this.width) * this.seconds;
+    const frame = this.clock.frameAt(this.clock.timeOf(this.first) + seconds);
+    return Math.min(this.last, Math.max(this.first, frame));
+  }
+
+  draw(isNew = false) {
+    const width = this.element.clientWidth - 2 * MARGIN;
+    if (width <= 0 || (width === this.width && !isNew)) return;
+    this.width = width;
+    const whole = width + 2 * MARGIN;
+    const viewBox = `${-MARGIN} 0 ${whole} ${LINE_HEIGHT}`;
+    set(this.drawing, { viewBox, width: whole, height: LINE_HEIGHT });
+    this.drawing.replaceChildren();
+    this.drawRope();
+    this.drawPennants();
+    this.here = draw(this.drawing, "g", { class: "here" });
+    draw(this.here, "path", { d: `M0 12V${STRINGS_TOP + 4}` });
+    draw(this.here, "path", { class: "grip", d: "M-8 -6H8V3L0 10L-8 3Z" });
+    this.moveHere();
+  }
+
+  drawRope() {
+    const middle = FLOATS_TOP + FLOATS_HEIGHT / 2;
+    const ends = [4 - MARGIN, this.width + MARGIN - 4];
+    draw(this.drawing, "path", { class: "cord", d: `M${ends[0]} ${middle}H${ends[1]}` });
+    for (const x of ends) {
+      draw(this.drawing, "circle", { class: "hook", cx: x, cy: middle, r: 3.5 });
+    }
+    const scale = scaleFor(this.seconds, this.width);
+    const beads = draw(this.drawing, "g", { class: "beads" });
+    this.floats = floatsOf(this.seconds, scale).map(({ from, to, isStrong, endsHair }) => {
+      const [left, right] = [from, to].map((time) => (time / this.seconds) * this.width);
+      const gap = endsHair ? 1.5 : 0.6;
+      const grown = isStrong ? 2 : 0;
+      const bead = draw(beads, "rect", {
+        class: isStrong ? "strong" : "",
+        x: left,
+        y: FLOATS_TOP - grown,
+        width: Math.max(1, right - left - gap),
+        height: FLOATS_HEIGHT + 2 * grown,
+        rx: Math.min(4, (right - left) / 3),
+      });
+      return { bead, from };
+    });
+    this.drawMarks(scale.strong);
+  }
+
+  drawMarks(strong) {
+    const marks = draw(this.drawing, "g", { class: "marks" });
+    const mark = (x, words, anchor) =>
+      (draw(marks, "text", { x, y: 10, "text-anchor": anchor }).textContent = words);
+    mark(this.width, this.clock.label(this.last, this.first), "end");
+    let free = -Infinity;
+    for (let time = 0; time <= this.seconds; time += strong) {
+      const x = (time / this.seconds || 0) * this.width;
+      if (x < free || x > this.width - 2 * MARK_WIDTH) continue;
+      mark(x, wholeMoment(time), time ? "middle" : "start");
+      free = x + MARK_WIDTH;
+    }
+  }
+
+  drawPennants() {
+    const tells = [...this.tells.querySelectorAll("button")];
+    // The one being written keeps its words before all others.
+    const order = [...this.pennants.keys()].sort((one, two) => this.isNow(two) - this.isNow(one));
+    const sizes = order.map((at) => {
+      delete tells[at].dataset.side;
+      return { x: this.x(this.pennants[at].frame), words: tells[at].lastChild.scrollWidth };
+    });
+    hang(sizes, this.width).forEach((place, rank) => {
+      const at = order[rank];
+      this.drawPennant(this.pennants[at], place, this.isNow(at));
+      this.placeTell(tells[at], place, this.isNow(at));
+    });
+  }
+
+  isNow(at) {
+    return this.pennants[at].code === this.now;
+  }
+
+  drawPennant({ frame, last_frame: lastFrame, sign, focus, draft }, { x, y }, isNow) {
+    const at = this.x(frame);
+    const states = [isNow && "now", draft && "draft", focus && "focus"].filter(Boolean);
+    const pin = draw(this.drawing, "g", { class: ["pin", ...states].join(" ") });
+    if (lastFrame > frame) {
+      const end = this.x(lastFrame);
+      draw(pin, "path", { class: "span", d: `M${at} ${STRINGS_TOP + 5}H${end}` });
+      draw(pin, "path", { class: "string", d: `M${end} ${STRINGS_TOP}V${STRINGS_TOP + 9}` });
+    }
+    draw(pin, "path", { class: "string", d: `M${at} ${STRINGS_TOP}L${x} ${y}` });
+    const half = CLOTH.width / 2;
+    draw(pin, "path", {
+      class: "cloth",
+      d: `M${x - half} ${y}h${CLOTH.width}l-15.3 38.5a1.8 1.8 0 0 1 -3.4 0z`,
+    });
+    if (focus) draw(pin, "path", { class: "band", d: `M${x - half} ${y + 1}h${CLOTH.width}` });
+    const href = `#sign-${sign.replaceAll(" ", "-")}`;
+    draw(pin, "use", { href, x: x - 8, y: y + 5, width: 16, height: 16 });
+  }
+
+  /** The words of a pennant, a button that also lies over its cloth. */
+  tell(pennant) {
+    const item = document.createElement("li");
+    const button = add(item, "button", { class: "tell", type: "button", value: pennant.code });
+    add(button, "span", { class: "unseen" }).textContent = `${pennant.said ?? pennant.sign}: `;
+    const words = add(button, "span", { class: "words" });
+    add(words, "b").textContent = pennant.words;
+    const facts = [this.moment(pennant), pennant.note].filter(Boolean);
+    add(words, "span").textContent = facts.join(" · ");
+    button.addEventListener("click", () => {
+      this.ask(pennant.frame);
+      request(this.stage, "pennant:open", { code: pennant.code });
+    });
+    return item;
+  }
+
+  moment({ frame, last_frame: lastFrame }) {
+    const from = this.clock.label(frame, this.first);
+    if (!(lastFrame > frame)) return from;
+    const to = this.clock.label(lastFrame, this.first);
+    return (this.element.dataset.stretch ?? "").replace("{from}", from).replace("{to}", to);
+  }
+
+  placeTell(button, { x, y, side }, isNow) {
+    button.classList.toggle("now", isNow);
+    button.dataset.side = side === "none" && x > this.width / 2 ? "none-left" : side;
+    button.style.left = `${x + MARGIN}px`;
+    button.style.top = `${y}px`;
+  }
+
+  moveHere() {
+    if (!this.here) return;
+    this.here.setAttribute("transform", `translate(${this.x(this.frame)} 0)`);
+    const passed = this.clock.between(this.first, this.frame);
+    for (const { bead, from } of this.floats) bead.classList.toggle("past", from < passed);
+  }
+}

@@ -1,0 +1,34 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from django.test import Client
+
+from tests.cast import Cast, assemble
+
+
+@pytest.fixture(autouse=True)
+def own_files(settings, tmp_path: Path) -> Iterator[Path]:
+    """Every test writes its footage and its mail into its own folder."""
+    settings.MEDIA_ROOT = tmp_path / "media"
+    settings.EMAIL_FILE_PATH = tmp_path / "mail"
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.STORAGES = {
+        **settings.STORAGES,
+        "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+    }
+    yield tmp_path
+
+
+@pytest.fixture
+def cast(db) -> Cast:
+    return assemble()
+
+
+@pytest.fixture
+def as_coach(cast: Cast) -> Client:
+    client = Client()
+    client.force_login(cast.coach)
+    return client

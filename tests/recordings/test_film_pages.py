@@ -1,0 +1,182 @@
+"""Films, their times and their pictures, to those who may see them."""
+
+from __future__ import annotations
+
+from itertools import accumulate, pairwise
+from pathlib import Path
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from hypothesis import given
+from hypothesis import strategies as st
+
+from portal.audit.models import Entry
+from portal.kit.storage import poster_path, strip_path
+from portal.recordings.models import Rendition
+from portal.recordings.timing import steps
+from tests.cast import NOW, Cast
+from tests.recordings import filmed
+
+FILM = bytes(range(256)) * 4
+
+
+def signed_in(user) -> Client:
+    client = Client()
+    client.force_login(user)
+    return client
+
+
+def url(name: str, thing) -> str:
+    return reverse(f"recordings:{name}", args=[thing.code])
+
+
+def write(path: Path, content: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(content)
+
+
+@pytest.fixture
+def light(cast: Cast) -> Rendition:
+    """The copy of a whole recording, with its file and pictures."""
+    recording = filmed.ready(cast)
+    copy = recording.renditions.get()
+    write(Path(copy.file.path), FILM)
+    write(strip_path(recording.code), b"strip")
+    write(poster_path(recording.code), b"poster")
+    return copy
+
+
+@pytest.fixture
+def full(cast: Cast, light: Rendition) -> Rendition:
+    """The copy of a clip that lies open to Ines's family."""
+    clip = filmed.clip(cast, light.recording, cast.swimmer, first=60, last=119)
+    clip.showings.create(swimmer=cast.swimmer, since=NOW)
+    copy = filmed.copy(light.recording, clip)
+    write(Path(copy.file.path), FILM)
+    return copy
+
+
+def test_it_works(as_coach: Client, light: Rendition):
+    answer = as_coach.get(url("film", light))
+
+    assert answer.status_code == 200
+    assert answer.headers["Content-Type"] == "video/mp4"
+    assert answer.headers["ETag"] == f'"{light.sha256}"'
+    assert answer.getvalue() == FILM
+
+
+def test_a_part_of_it(as_coach: Client, light: Rendition):
+    answer = as_coach.get(url("film", light), headers={"Range": "bytes=10-19"})
+
+    assert answer.status_code == 206
+    assert answer.getvalue() == FILM[10:20]
+
+
+def test_who_saw_it_is_written_down_once_a_playing(cast: Cast, as_coach: Client, light: Rendition):
+    as_coach.head(url("film", light))
+    as_coach.get(url("film", light), headers={"Range": "bytes=10-19"}).getvalue()
+    assert not Entry.objects.filter(action="saw").exists()
+
+    as_coach.get(url("film", light), headers={"Range": "bytes=0-"}).getvalue()
+
+    entry = Entry.objects.get(action="saw")
+    assert (entry.actor_code, entry.thing_code) == (cast.coach.code, light.code)
+    assert (entry.thing, entry.club_code) == ("rendition", cast.club.code)
+
+
+def test_the_times(as_coach: Client, full: Rendition):
+    answer = as_coach.get(url("times", full))
+
+    assert answer.json() == {
+        "timescale": 90_000,
+        "first_frame": 60,
+        "start": 180_000,
+        "steps": [[3000, 59]],
+    }
+    assert answer.headers["Cache-Control"] == "private, no-cache"
+
+
+def test_times_that_are_known_are_not_sent_again(as_coach: Client, light: Rendition):
+    held = as_coach.get(url("times", light)).headers["ETag"]
+
+    answer = as_coach.get(url("times", light), headers={"If-None-Match": held})
+
+    assert answer.status_code == 304
+    assert answer.content == b""
+
+
+@given(st.lists(st.integers(1, 5), max_size=40), st.integers(0, 90_000))
+def test_steps_tell_every_time(gaps: list[int], start: int):
+    times = list(accumulate(gaps, initial=start))
+
+    told = steps(times)
+
+    assert list(accumulate((t for t, n in told for _ in range(n)), initial=start)) == times
+    assert all(before[0] != after[0] for before, after in pairwise(told))
+
+
+@pytest.mark.parametrize(("view", "content"), [("strip", b"strip"), ("poster", b"poster")])
+def test_the_pictures(as_coach: Client, light: Rendition, view: str, content: bytes):
+    answer = as_coach.get(url(view, light.recording))
+
+    assert answer.headers["Content-Type"] == "image/jpeg"
+    assert answer.getvalue() == content
+
+
+def test_a_picture_that_is_gone_is_not_found(cast: Cast, as_coach: Client):
+    assert as_coach.get(url("poster", filmed.ready(cast))).status_code == 404
+
+
+def test_a_family_sees_the_clip_that_is_shown_to_it(cast: Cast, full: Rendition):
+    client = signed_in(cast.guardian)
+
+    assert client.get(url("film", full)).getvalue() == FILM
+    assert client.get(url("times", full)).status_code == 200
+
+
+def test_a_family_never_sees_the_whole_recording(cast: Cast, full: Rendition, light: Rendition):
+    client = signed_in(cast.guardian)
+    answers = [
+        client.get(url("film", light)),
+        client.get(url("times", light)),
+        client.get(url("strip", light.recording)),
+        client.get(url("poster", light.recording)),
+    ]
+
+    assert [answer.status_code for answer in answers] == [404] * 4
+
+
+def ask(client: Client, copy: Rendition, view: str):
+    thing = copy if view in ("film", "times") else copy.recording
+    return client.get(url(view, thing))
+
+
+VIEWS = ["film", "times", "strip", "poster"]
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_an_assistant_may(cast: Cast, light: Rendition, view: str):
+    answer = ask(signed_in(cast.assistant), light, view)
+
+    assert answer.status_code == 200
+    assert answer.getvalue()
+
+
+@pytest.mark.parametrize("view", VIEWS)
+@pytest.mark.parametrize("name", ["other_coach", "rival_coach", "stranger", "mate_guardian"])
+def test_others_find_nothing(cast: Cast, full: Rendition, view: str, name: str):
+    assert ask(signed_in(cast.person(name)), full, view).status_code == 404
+    assert not Entry.objects.filter(action="saw").exists()
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_who_is_not_signed_in_is_sent_to_sign_in(light: Rendition, view: str):
+    assert ask(Client(), light, view).status_code == 302
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_they_are_only_read(as_coach: Client, light: Rendition, view: str):
+    thing = light if view in ("film", "times") else light.recording
+
+    assert as_coach.post(url(view, thing)).status_code == 405

@@ -1,0 +1,140 @@
+from __future__ import annotations
+
+import pytest
+from django.test import Client
+
+from portal.jobs.models import Job
+from portal.people.consenting import answer
+from portal.people.models import Consent, User
+from portal.recordings.models import Clip, Rendition
+from portal.review.models import Comment, Review
+from tests.cast import NOW, Cast
+from tests.notes import staging
+
+
+@pytest.fixture
+def review(cast: Cast) -> Review:
+    return staging.evening(cast)
+
+
+def signed_in(user: User) -> Client:
+    client = Client()
+    client.force_login(user)
+    return client
+
+
+def test_it_works(as_coach: Client, review: Review, cast: Cast):
+    page = as_coach.get(f"/reviews/{review.code}/publish/")
+
+    assert page.status_code == 200
+    text = page.content.decode()
+    for name in ("Ines Falk", "Ada Falk", "Bela Korda", "Tom Varga"):
+        assert name in text
+    assert "Curt Blum" not in text, "a former guardian gets nothing"
+    assert "@example.org" not in text
+    assert page.context["hindrances"] == []
+
+
+def test_publishing_rings_for_mail_and_copies(as_coach: Client, review: Review, cast: Cast):
+    clips = Clip.objects.filter(comments__reviews=review).distinct()
+    assert not Rendition.objects.filter(clip__in=clips).exists()
+
+    answer = as_coach.post(f"/reviews/{review.code}/publish/", follow=True)
+
+    assert answer.redirect_chain[0][0] == f"/sessions/{cast.session.code}/"
+    assert "3 mails are on their way" in answer.content.decode()
+    review.refresh_from_db()
+    assert (review.state, review.published_by) == (Review.State.PUBLISHED, cast.coach)
+    assert Job.objects.filter(kind="mailroom.send").count() == 3
+    made = Job.objects.filter(kind="recordings.prepare_clip").values_list("key", flat=True)
+    assert set(made) == {f"clip:{clip.code}" for clip in clips}
+
+
+def test_a_copy_that_stands_is_not_made_again(as_coach: Client, review: Review, cast: Cast):
+    for clip in Clip.objects.filter(comments__reviews=review).distinct():
+        staging.copy_clip(clip)
+    as_coach.post(f"/reviews/{review.code}/publish/")
+    assert not Job.objects.filter(kind="recordings.prepare_clip").exists()
+
+
+def test_what_hinders_is_said_and_nothing_goes_out(as_coach: Client, review: Review, cast: Cast):
+    answer(cast.swimmer, Consent.Purpose.SHOW, is_given=False, by=cast.guardian, at=NOW)
+
+    page = as_coach.get(f"/reviews/{review.code}/publish/")
+    assert "no consent to show clips of Ines Falk" in page.content.decode()
+    assert ">Publish<" not in page.content.decode()
+
+    refused = as_coach.post(f"/reviews/{review.code}/publish/")
+    assert refused.status_code == 422
+    review.refresh_from_db()
+    assert review.state == Review.State.DRAFT
+    assert not Job.objects.exists()
+
+
+def test_advice_is_no_lock(as_coach: Client, review: Review, cast: Cast):
+    review.comments.filter(verdict="good").update(dropped_at=NOW)
+    Review.objects.update(focus=None)
+
+    page = as_coach.get(f"/reviews/{review.code}/publish/")
+
+    text = page.content.decode()
+    assert "less praise than correction" in text
+    assert "No correction is the focus" in text
+    assert ">Publish<" in text
+
+
+def test_more_than_three_corrections_are_advised_against(as_coach: Client, review: Review):
+    pattern = review.comments.get(verdict="work on")
+    for _ in range(4):
+        twin = Comment.objects.get(pk=pattern.pk)
+        twin.pk, twin.code = None, Comment().code
+        twin.save()
+        twin.reviews.add(review)
+    text = as_coach.get(f"/reviews/{review.code}/publish/").content.decode()
+    assert "more than anybody swims with at once" in text
+
+
+def test_it_can_be_taken_back(as_coach: Client, review: Review, cast: Cast):
+    as_coach.post(f"/reviews/{review.code}/publish/")
+    page = as_coach.get(f"/reviews/{review.code}/publish/")
+    assert "Take it back" in page.content.decode()
+
+    answer = as_coach.post(f"/reviews/{review.code}/take-back/", follow=True)
+
+    assert "taken back" in answer.content.decode()
+    review.refresh_from_db()
+    assert review.state == Review.State.DRAFT
+
+
+def test_an_assistant_publishes_nothing(review: Review, cast: Cast):
+    assistant = signed_in(cast.assistant)
+    assert assistant.get(f"/reviews/{review.code}/publish/").status_code == 403
+    assert assistant.post(f"/reviews/{review.code}/publish/").status_code == 403
+    assert assistant.post(f"/reviews/{review.code}/take-back/").status_code == 403
+    review.refresh_from_db()
+    assert review.state == Review.State.DRAFT
+
+
+def test_the_head_coach_publishes(review: Review, cast: Cast):
+    answer = signed_in(cast.head_coach).post(f"/reviews/{review.code}/publish/")
+    assert answer.status_code == 302
+
+
+@pytest.mark.parametrize("name", ["other_coach", "rival_coach", "guardian", "welfare"])
+def test_a_draft_is_out_of_sight(review: Review, cast: Cast, name: str):
+    client = signed_in(getattr(cast, name))
+    assert client.get(f"/reviews/{review.code}/publish/").status_code == 404
+    assert client.post(f"/reviews/{review.code}/publish/").status_code == 404
+
+
+def test_who_reads_what_is_out_takes_nothing_back(as_coach: Client, review: Review, cast: Cast):
+    as_coach.post(f"/reviews/{review.code}/publish/")
+    for name in ("guardian", "swimmer_user", "second_adult"):
+        client = signed_in(getattr(cast, name))
+        assert client.post(f"/reviews/{review.code}/take-back/").status_code == 403
+    review.refresh_from_db()
+    assert review.state == Review.State.PUBLISHED
+
+
+def test_taking_back_rejects_get(as_coach: Client, review: Review):
+    assert as_coach.get(f"/reviews/{review.code}/take-back/").status_code == 405

@@ -1,0 +1,85 @@
+"""One of each thing that has an address, in the states that the access table names."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.core.files.base import ContentFile
+
+from portal.items.models import Verdict
+from portal.kit.storage import poster_path, strip_path
+from portal.people.models import Swimmer
+from portal.recordings import showing
+from portal.recordings.models import Clip, Effort, Recording, Rendition, View
+from portal.review.models import Comment, Review
+from portal.technique.models import Stroke
+from tests.cast import NOW, Cast
+from tests.recordings.filmed import copy, ready
+
+Codes = dict[str, UUID]
+
+
+def build(cast: Cast) -> Codes:
+    """Code by the kind of thing and its state: Ines's review is out (`shown`), Noor's is a
+    draft."""
+    recording = ready(cast)
+    for path in (strip_path(recording.code), poster_path(recording.code)):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(b"a picture")
+    whole = recording.renditions.get()
+    _fill(whole)
+    shown = _reviewed(cast, recording, cast.swimmer, first=0)
+    draft = _reviewed(cast, recording, cast.mate, first=100)
+    showing.show(Clip.objects.filter(comments=shown), to=cast.swimmer, at=NOW)
+    Review.objects.filter(swimmer=cast.swimmer).update(
+        state=Review.State.PUBLISHED, publishings=1, published_at=NOW, published_by=cast.coach
+    )
+    return {
+        "session": cast.session.code,
+        "recording": recording.code,
+        "copy[whole]": whole.code,
+        **_codes("shown", shown),
+        **_codes("draft", draft),
+    }
+
+
+def _fill(rendition: Rendition) -> None:
+    rendition.file.save(f"{rendition.code}.mp4", ContentFile(b"a film"), save=True)
+
+
+def _reviewed(cast: Cast, recording: Recording, swimmer: Swimmer, *, first: int) -> Comment:
+    clip = Clip.objects.create(
+        recording=recording,
+        first_frame=first,
+        last_frame=first + 60,
+        stroke=Stroke.BREAST,
+        view=View.SIDE_UNDER,
+        effort=Effort.RACE,
+        cut_by=cast.coach,
+        cut_at=NOW,
+    )
+    clip.swimmers.add(swimmer)
+    _fill(copy(recording, clip))
+    comment = Comment.objects.create(
+        session=cast.session,
+        clip=clip,
+        frame=first + 10,
+        verdict=Verdict.GOOD,
+        words="The heels come right up.",
+        author=cast.coach,
+        created_at=NOW,
+        changed_at=NOW,
+    )
+    comment.still.save("still.jpg", ContentFile(b"a still"), save=True)
+    comment.reviews.add(Review.objects.create(session=cast.session, swimmer=swimmer))
+    return comment
+
+
+def _codes(state: str, comment: Comment) -> Codes:
+    assert comment.clip is not None
+    return {
+        f"clip[{state}]": comment.clip.code,
+        f"copy[{state}]": comment.clip.renditions.get().code,
+        f"comment[{state}]": comment.code,
+        f"review[{state}]": comment.reviews.get().code,
+    }
