@@ -17,10 +17,12 @@ run: .venv/for-run
 
 test: .venv/for-test
 	$(BIN)/pytest
+	$(BIN)/python -m tests.production
 
 soak: .venv/for-test
 	mkdir -p build
 	FLAGLINE_SOAK=1 $(BIN)/pytest
+	FLAGLINE_SOAK=1 $(BIN)/python -m tests.production
 
 check: .venv/for-test
 	$(BIN)/ruff format --check .

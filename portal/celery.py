@@ -9,7 +9,7 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "portal.settings")
 django.setup()
 
 from portal.env import BadSetting  # noqa: E402 - after the settings stand
-from portal.jobs.sweeping import app  # noqa: E402
+from portal.jobs import doorbell, sweeping  # noqa: E402
 
 if not settings.REDIS:
     raise BadSetting(
@@ -17,4 +17,6 @@ if not settings.REDIS:
         "redis://host/0, or do the jobs without Celery: manage.py work."
     )
 
-__all__ = ["app"]
+app = doorbell.app
+
+__all__ = ["app", "sweeping"]

@@ -116,12 +116,16 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 REDIS = env.text("FLAGLINE_REDIS")
 CACHES = {
     "default": {
-        "BACKEND": "django.core.cache.backends.redis.RedisCache",
+        "BACKEND": "portal.kit.caching.CalmRedisCache",
         "LOCATION": REDIS.replace("redis+socket://", "unix://"),
         "KEY_PREFIX": "flagline",
     }
     if REDIS
-    else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
+    else {
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        # At the usual 300 a flood of names at the door would push out how often it was tried.
+        "OPTIONS": {"MAX_ENTRIES": 50_000},
+    }
 }
 
 AUTH_USER_MODEL = "people.User"
@@ -138,6 +142,8 @@ SECURE_SSL_REDIRECT = False
 SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60 if IS_SECURE else 0
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+# The proxy in front sends plain HTTP away, and the club's other names are not ours to bind.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W008", "security.W021"]
 AUTH_PASSWORD_VALIDATORS = [
     {
         "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
@@ -158,9 +164,13 @@ STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 MEDIA_ROOT = DATA_DIR / "media"
-# Beside the footage: a film does not fit everywhere.
-FILE_UPLOAD_TEMP_DIR = DATA_DIR / "incoming"
+# Set to the internal location where nginx has MEDIA_ROOT, such as /protected/: nginx then sends
+# the files that the portal has allowed, and is believed when it says who asks.
+XACCEL = env.text("FLAGLINE_XACCEL")
+# Beside the footage: a film does not fit everywhere, and what a killed server leaves is swept.
+FILE_UPLOAD_TEMP_DIR = MEDIA_ROOT / "incoming"
 FILE_UPLOAD_TEMP_DIR.mkdir(parents=True, exist_ok=True)
+FILE_UPLOAD_HANDLERS = ["portal.kit.uploads.NoFiles"]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "portal.kit.statics.HashedModulesStorage"},
@@ -190,6 +200,9 @@ JOB_KINDS = {
     "digests.send": ("portal.digests.jobs.send", "default"),
     "reports.make_sheet": ("portal.reports.jobs.make_sheet", "default"),
 }
+# Kinds that come round by the clock, and after how many seconds again.
+PLANNERS = {"digests.plan": 300}
+# How often workers look at the clock, and the sweeper for jobs whose bell was lost.
 SWEEP_SECONDS = env.number("FLAGLINE_SWEEP", 30)
 JOB_LEASE_SECONDS = env.number("FLAGLINE_JOB_LEASE", 30)
 
@@ -210,4 +223,6 @@ LOGGING = {
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "INFO"},
+    # Of every message it says twice what the jobs say better.
+    "loggers": {"celery": {"level": "WARNING"}},
 }

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 import pwd
+import secrets
 import shutil
 import signal
+import socket
 import subprocess
 import tempfile
 import time
@@ -13,6 +15,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 import psycopg
 import redis
@@ -79,8 +82,8 @@ def postgres() -> Iterator[str]:
         subprocess.run(
             [
                 initdb,
-                *"-A trust --no-sync -E UTF8 --locale=C.UTF-8 -U portal -D".split(),
-                str(data),
+                *["-A", "trust", "-U", "portal", "--no-sync"],
+                *["-E", "UTF8", "--locale=C.UTF-8", "-D", str(data)],
             ],
             check=True,
             stdout=subprocess.DEVNULL,
@@ -108,23 +111,75 @@ def postgres() -> Iterator[str]:
 
 
 @contextmanager
+def own_database() -> Iterator[dict[str, str]]:
+    """For a portal that a test starts, the environment that gives it an empty database: its own
+    on the PostgreSQL that the tests use, nothing where they use SQLite."""
+    server = os.environ.get("FLAGLINE_DATABASE")
+    if not server:
+        yield {}
+        return
+    name = f"t{secrets.token_hex(6)}"
+    with psycopg.connect(server, autocommit=True) as link:
+        link.execute(f"CREATE DATABASE {name}")
+        try:
+            yield {"FLAGLINE_DATABASE": urlsplit(server)._replace(path=f"/{name}").geturl()}
+        finally:
+            link.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@contextmanager
 def redis_server() -> Iterator[Path]:
     """An empty Redis that keeps nothing; gives the path of its socket."""
     server = program("redis-server", "/usr/bin")
-    with own_folder() as home, started_redis(server, home) as socket:
-        yield socket
+    with own_folder() as home, started_redis(server, home) as path:
+        yield path
 
 
 @contextmanager
 def started_redis(server: str, home: Path) -> Iterator[Path]:
-    socket = home / "r.sock"
+    path = home / "r.sock"
     process = subprocess.Popen(
-        [server, "--port", "0", "--unixsocket", str(socket), "--save", "", "--dir", str(home)],
+        [server, "--port", "0", "--unixsocket", str(path), "--save", "", "--dir", str(home)],
         stdout=subprocess.DEVNULL,
     )
     try:
-        until(lambda: redis.Redis(unix_socket_path=str(socket)).ping(), process)
-        yield socket
+        until(lambda: redis.Redis(unix_socket_path=str(path)).ping(), process)
+        yield path
     finally:
         process.terminate()
         process.wait()
+
+
+@contextmanager
+def nginx(site: str, *, door: tuple[str, int]) -> Iterator[None]:
+    """nginx with this site, as whoever runs the tests; ready when it listens at `door`."""
+    server = program("nginx", "/usr/sbin")
+    with own_folder() as home:
+        (home / "site.conf").write_text(site)
+        kinds = ["client_body", "proxy", "fastcgi", "uwsgi", "scgi"]
+        http = [
+            "include /etc/nginx/mime.types",
+            "access_log off",
+            *(f"{kind}_temp_path {home}/{kind}" for kind in kinds),
+            f"include {home}/site.conf",
+        ]
+        whole = [
+            *(["user root"] if os.geteuid() == 0 else []),
+            "daemon off",
+            "worker_processes 1",
+            f"pid {home}/pid",
+            f"error_log {home}/error.log",
+        ]
+        (home / "nginx.conf").write_text(
+            ";\n".join(whole) + ";\nevents {}\nhttp {\n" + ";\n".join(http) + ";\n}\n"
+        )
+        process = subprocess.Popen(
+            [server, "-c", str(home / "nginx.conf"), "-e", str(home / "error.log")],
+            stderr=subprocess.PIPE,
+        )
+        try:
+            until(lambda: socket.create_connection(door, timeout=1).close(), process)
+            yield
+        finally:
+            process.terminate()
+            process.communicate()

@@ -36,6 +36,10 @@ CODES = {
     "review:take_back": "review",
     "notes:notes": "review",
     "notes:still": "comment",
+    "progress:swimmer": "swimmer",
+    "progress:open_items": "squad",
+    "reports:sheet": "session",
+    "reports:pdf": "sheet",
     **dict.fromkeys(
         (
             "recordings:sorting",
@@ -96,6 +100,8 @@ def test_it_answers_as_the_table_says(row: dict[str, str], cast: Cast, codes: Co
 
 def address_of(url: str, codes: Codes) -> str:
     name, state = plain(url), url[len(plain(url)) :]
+    if name == "review:words":
+        return reverse(name, kwargs={"stroke": state.strip("[]")})
     kind = CODES.get(name)
     if kind is None:
         return reverse(name)
@@ -142,6 +148,17 @@ def test_what_is_hidden_looks_like_what_is_not_there(cast: Cast, codes: Codes):
 def unmasked(page: bytes) -> str:
     """Without the form's token, which is masked anew on every page."""
     return re.sub(r'value="\w{64}"', "", page.decode())
+
+
+def test_every_page_leads_to_where_a_concern_is_reported(cast: Cast, codes: Codes):
+    client = Client()
+    for row in rows():
+        client.force_login(cast.coach)
+        if row["method"] != "GET" or row["coach"] != "2":
+            continue
+        page = client.get(address_of(row["url"], codes), follow=True)
+        if page.headers["Content-Type"].startswith("text/html"):
+            assert page.content.decode().count('href="/concern/"') == 1, row["url"]
 
 
 def test_the_table_knows_the_cast(db):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from uuid import UUID
 
 from django.core.files.base import ContentFile
@@ -10,18 +11,19 @@ from portal.items.models import Verdict
 from portal.kit.storage import poster_path, strip_path
 from portal.people.models import Swimmer
 from portal.recordings import showing
-from portal.recordings.models import Clip, Effort, Recording, Rendition, View
+from portal.recordings.models import Clip, Effort, Recording, Rendition, Session, View
+from portal.reports.models import Sheet
 from portal.review.models import Comment, Review
 from portal.technique.models import Stroke
-from tests.cast import NOW, Cast
+from tests.cast import DAY, NOW, Cast
 from tests.recordings.filmed import copy, ready
 
 Codes = dict[str, UUID]
 
 
 def build(cast: Cast) -> Codes:
-    """Code by the kind of thing and its state: Ines's review is out (`shown`), Noor's is a
-    draft."""
+    """Code by the kind of thing and its state: Ines's review is out (`shown`), one of another
+    day is a draft again (`taken back`), Noor's is a draft."""
     recording = ready(cast)
     for path in (strip_path(recording.code), poster_path(recording.code)):
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -34,13 +36,30 @@ def build(cast: Cast) -> Codes:
     Review.objects.filter(swimmer=cast.swimmer).update(
         state=Review.State.PUBLISHED, publishings=1, published_at=NOW, published_by=cast.coach
     )
+    again = Review.objects.create(session=_day_before(cast), swimmer=cast.swimmer, publishings=1)
     return {
         "session": cast.session.code,
+        "review[taken back]": again.code,
+        "squad": cast.squad.code,
+        "swimmer[shown]": cast.swimmer.code,
+        "swimmer[draft]": cast.mate.code,
+        "sheet": Sheet.objects.create(session=cast.session, asked_by=cast.coach, asked_at=NOW).code,
         "recording": recording.code,
         "copy[whole]": whole.code,
         **_codes("shown", shown),
         **_codes("draft", draft),
     }
+
+
+def _day_before(cast: Cast) -> Session:
+    return Session.objects.create(
+        squad=cast.squad,
+        pool=cast.pool,
+        course=cast.pool.course,
+        date=DAY - timedelta(days=1),
+        created_by=cast.coach,
+        created_at=NOW,
+    )
 
 
 def _fill(rendition: Rendition) -> None:

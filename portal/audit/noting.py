@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Protocol
 from uuid import UUID
 
 from portal.audit.models import Entry
+
+# A player asks for one film in many parts; those of so long are one look at it.
+ONE_LOOK = timedelta(minutes=15)
 
 
 class Coded(Protocol):
@@ -35,3 +38,11 @@ def note(
         thing_code=thing.code,
         detail=detail,
     )
+
+
+def note_look(thing: Coded, *, at: datetime, by: Coded, club: Coded) -> None:
+    """Write that `by` saw `thing`, unless that was written a short while ago. Two queries."""
+    kind = type(thing).__name__.lower()
+    looks = Entry.objects.filter(thing=kind, thing_code=thing.code, at__gt=at - ONE_LOOK)
+    if not looks.filter(action=Entry.Action.SAW, actor_code=by.code).exists():
+        note(Entry.Action.SAW, thing, at=at, by=by, club=club)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from portal.demo import casting, filming, remarking, script
+from portal.demo import casting, filming, reading, remarking, script
 from portal.demo.script import Practice
 from portal.people.models import Club
 from portal.recordings.models import Recording
@@ -22,8 +22,10 @@ class RealClub(Exception):
     """There is a club of real people in this database; invented ones have no place in it."""
 
 
-def build(*, at: datetime, say: Say, practices: Sequence[Practice] = script.SESSIONS) -> Club:
-    """Raises RealClub before anything is written."""
+def build(*, at: datetime, say: Say, practices: Sequence[Practice] | None = None) -> Club:
+    """`practices`: those of the script if none are given. Raises RealClub before anything is
+    written."""
+    practices = reading.sessions() if practices is None else practices
     real = Club.objects.filter(is_demo=False).first()
     if real:
         raise RealClub(

@@ -6,21 +6,20 @@ what was interrupted goes on, and what people did in the demo is left as it is.
 
 from __future__ import annotations
 
-import json
 import subprocess
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cache, partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
 
 from django.conf import settings
 
+from portal.demo import truth
 from portal.demo.finishing import finish
 from portal.demo.script import Adult, Piece, Practice, Take
+from portal.demo.truth import Truth
 from portal.jobs import queueing
 from portal.people.models import Club, Squad, Swimmer, User
 from portal.recordings import cutting, listing, opening, playing, uploading
@@ -34,24 +33,9 @@ UPLOADED = timedelta(hours=2)
 SORTED = timedelta(hours=2, minutes=20)
 
 
-@dataclass(frozen=True)
-class Truth:
-    """What a piece of footage is known to show."""
-
-    frames: int
-    rate: int
-    view: str
-    shows: dict[str, Any]
-    events: dict[str, list[int]]
-
-    def frame(self, event: str, turn: int) -> int:
-        """Of the `turn`-th `event`, counted from 1, in the footage's own numbers."""
-        return self.events[event][turn - 1]
-
-
 @cache
 def truth_of(footage: str) -> Truth:
-    return Truth(**json.loads((FOOTAGE / f"{footage}.json").read_text(encoding="utf-8")))
+    return truth.read(FOOTAGE / f"{footage}.json")
 
 
 def user_of(adult: Adult) -> User:

@@ -25,7 +25,7 @@ from portal.jobs.models import Job
 log = logging.getLogger(__name__)
 
 # After a failure nobody tries to ring for this long: each try may keep a page waiting.
-STILL_SECONDS = 5.0
+STILL_SECONDS = 10.0
 
 app = Celery("flagline", broker=settings.REDIS or None)
 app.conf.update(
@@ -35,28 +35,18 @@ app.conf.update(
     task_acks_late=True,
     task_reject_on_worker_lost=True,
     worker_prefetch_multiplier=1,
-    # How long a running job may take to end when its worker is told to stop.
-    worker_soft_shutdown_timeout=25,
     worker_hijack_root_logger=False,
+    worker_enable_remote_control=False,
     broker_connection_retry_on_startup=True,
     # Workers wait for Redis as long as it takes; whoever rings for a job does not.
     broker_connection_max_retries=None,
-    broker_transport_options={"max_retries": 0, "socket_connect_timeout": 2, "socket_timeout": 5},
+    broker_transport_options={"max_retries": 0, "socket_connect_timeout": 2, "socket_timeout": 3},
 )
 
 
 @app.task(name="flagline.do")
 def do(code: str) -> None:
-    now = timezone.now()
-    job = claiming.claim_one(UUID(code), worker=claiming.new_name(), at=now)
-    if job is None:
-        return
-    try:
-        running.run(job, at=now)
-    except SystemExit:
-        # So the pool stops a process that may not finish; what the job had started is gone.
-        running.put_back(job)
-        raise
+    running.run_one(UUID(code), worker=claiming.new_name(), at=timezone.now())
 
 
 class Bell:

@@ -13,7 +13,6 @@ from django.conf import settings
 from portal.jobs.models import Job
 from portal.jobs.queueing import enqueue
 
-LOOK_SECONDS = 60
 # So long the rows of planners that have run are kept; there are hundreds a day.
 KEPT = timedelta(days=1)
 

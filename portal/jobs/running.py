@@ -13,9 +13,10 @@ import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
+from uuid import UUID
 
 from django.conf import settings
-from django.db import DatabaseError, connection
+from django.db import Error, connection
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -30,6 +31,21 @@ BEATS_PER_LEASE = 3
 
 class Hopeless(Exception):
     """No further attempt can help; the message is for people to read."""
+
+
+def run_one(code: UUID, *, worker: str, at: datetime) -> bool:
+    """Do this job if it is due and free. Whoever rings for it need carry only its code, and
+    may ring twice."""
+    job = claiming.claim_one(code, worker=worker, at=at)
+    if job is None:
+        return False
+    try:
+        run(job, at=at)
+    except SystemExit:
+        # So Celery stops a process that may not finish; what the job had started is gone.
+        put_back(job)
+        raise
+    return True
 
 
 def run(job: Job, *, at: datetime) -> None:
@@ -113,7 +129,8 @@ def _beat(job: Job, is_over: threading.Event) -> None:
 def _renew(job: Job) -> bool:
     try:
         return claiming.renew(job, at=timezone.now())
-    except DatabaseError as error:
-        # One missed beat is no lost lease; the next is due before it runs out.
+    except Error as error:
+        # One missed beat is no lost lease; the next, on a new connection, is due before.
+        connection.close()
         log.warning("%s %s: no heartbeat, %s", job.kind, job.code, type(error).__name__)
         return True

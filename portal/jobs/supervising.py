@@ -2,7 +2,7 @@
 
 Each process leads its own session, so that Ctrl-C reaches the supervisor alone and so that
 whatever the process started dies with its group. If the supervisor itself is killed, the kernel
-(Linux) sends its processes SIGTERM. There are no threads here, which is what makes it safe to run
+(Linux) tells its processes to stop. There are no threads here, which is what makes it safe to run
 a function between fork and exec.
 """
 
@@ -36,7 +36,8 @@ class GaveUp(Exception):
 
 @dataclass
 class Part:
-    """One process of the portal; `hurry` is what makes it stop faster than SIGTERM does."""
+    """One process of the portal; `hurry` makes it stop faster than SIGTERM does, leaving what
+    it had begun."""
 
     name: str
     command: Sequence[str]
@@ -59,8 +60,8 @@ class Supervisor:
         grace: float,
         back_off: float = 0.5,
     ) -> None:
-        """Parts stop in the order given, within `grace` seconds; `back_off` is the pause before
-        the first restart, in seconds, and doubles with each."""
+        """Parts stop together, within `grace` seconds, the last few of them in a hurry;
+        `back_off` is the pause before the first restart, in seconds, and doubles with each."""
         self.parts = parts
         self.environment = environment
         self.say = say
@@ -107,7 +108,7 @@ class Supervisor:
             env=self.environment,
             start_new_session=True,
             pass_fds=part.sockets,
-            preexec_fn=_tie_to(os.getpid()),
+            preexec_fn=_tie_to(os.getpid(), part.hurry),
         )
         if part.process.stdout:
             self.pipes.register(part.process.stdout, selectors.EVENT_READ, part)
@@ -158,23 +159,22 @@ class Supervisor:
         self.say(f"{part.name:<4} | {line.decode(errors='replace')}")
 
     def _stop_all(self) -> None:
-        until = time.monotonic() + self.grace
+        hurry = time.monotonic() + max(self.grace - HURRY_SECONDS, 0)
         asked = self.signals
         for part in self.parts:
             _send(part, signal.SIGTERM)
-        while any(_is_alive(part) for part in self.parts) and time.monotonic() < until:
+        while self._are_alive() and self.signals == asked and time.monotonic() < hurry:
             self._forward(ROUND_SECONDS)
-            if self.signals > asked:
-                asked = self.signals
-                until = min(until, time.monotonic() + HURRY_SECONDS)
-                for part in self.parts:
-                    _send(part, part.hurry)
+        until = time.monotonic() + min(self.grace, HURRY_SECONDS)
+        for part in self.parts:
+            _send(part, part.hurry)
+        while self._are_alive() and time.monotonic() < until:
+            self._forward(ROUND_SECONDS)
         for part in self.parts:
             self._clear(part)
 
-
-def _is_alive(part: Part) -> bool:
-    return part.process is not None and part.process.poll() is None
+    def _are_alive(self) -> bool:
+        return any(part.process and part.process.poll() is None for part in self.parts)
 
 
 def _send(part: Part, number: signal.Signals) -> None:
@@ -182,12 +182,12 @@ def _send(part: Part, number: signal.Signals) -> None:
         part.process.send_signal(number)
 
 
-def _tie_to(parent: int) -> Callable[[], None]:
-    """For the child between fork and exec: SIGTERM when the parent dies, whatever kills it."""
+def _tie_to(parent: int, number: signal.Signals) -> Callable[[], None]:
+    """For the child between fork and exec: this signal when the parent dies of whatever."""
 
     def tie() -> None:
         if _libc is not None:
-            _libc.prctl(PR_SET_PDEATHSIG, signal.SIGTERM)
+            _libc.prctl(PR_SET_PDEATHSIG, number)
         if os.getppid() != parent:
             os._exit(1)
 

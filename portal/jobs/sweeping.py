@@ -15,17 +15,18 @@ from portal.jobs.doorbell import app, ring_now
 from portal.jobs.models import Job
 
 # A job that has been due for longer than this should have been heard of.
-LATE = timedelta(seconds=5)
+LATE = timedelta(seconds=min(5, settings.SWEEP_SECONDS))
 SWEPT_AT_ONCE = 500
 
 app.conf.update(
     beat_scheduler="celery.beat:Scheduler",
     beat_schedule={
-        name: {"task": f"flagline.{name}", "schedule": seconds, "options": {"expires": seconds}}
-        for name, seconds in [
-            ("sweep", settings.SWEEP_SECONDS),
-            ("plan", planning.LOOK_SECONDS),
-        ]
+        name: {
+            "task": f"flagline.{name}",
+            "schedule": settings.SWEEP_SECONDS,
+            "options": {"expires": settings.SWEEP_SECONDS},
+        }
+        for name in ("sweep", "plan")
     },
 )
 

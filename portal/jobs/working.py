@@ -16,6 +16,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from types import FrameType
 
+from django.conf import settings
 from django.db import close_old_connections
 from django.utils import timezone
 
@@ -61,9 +62,9 @@ class Worker:
                 time.sleep(POLL_SECONDS * random.uniform(0.8, 1.2))  # noqa: S311
 
     def _plan(self) -> None:
-        """The clock's own jobs, once a minute."""
+        """The clock's own jobs, now and then."""
         if time.monotonic() >= self.plans_at:
-            self.plans_at = time.monotonic() + planning.LOOK_SECONDS
+            self.plans_at = time.monotonic() + settings.SWEEP_SECONDS
             planning.plan_due(at=timezone.now())
 
     def drain(self) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 from typing import assert_never
 
 from PIL import Image, ImageDraw
@@ -80,6 +81,7 @@ SIGNS: dict[Sign, tuple[Part, ...]] = {
 }
 
 
+@cache
 def svg_parts(sign: Sign) -> str:
     """The sign's shapes, to stand inside an <svg> with a viewBox of 0 0 24 24."""
     return "".join(_svg(part) for part in SIGNS[sign])

@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404
 
 from portal.people import consenting
 from portal.people.access import Actor
-from portal.people.models import Consent
+from portal.people.models import Consent, Squad
 from portal.recordings.models import Clip
 from portal.review.models import Comment, Review
 
@@ -27,8 +27,16 @@ def notes_for(actor: Actor, code: UUID) -> Review:
     )
 
 
+def taken_back_for(actor: Actor, code: UUID) -> Review | None:
+    """Notes that were out and are a draft again, for the family and the second adult, who could
+    read them: a mail in their hands leads there."""
+    readers = Q(swimmer__in=actor.family_ids) | Q(session__squad__second_adult=actor.user)
+    drafts = Review.objects.exclude(state=Review.State.PUBLISHED).filter(publishings__gt=0)
+    return drafts.filter(readers, code=code).first()
+
+
 def still_for(actor: Actor, code: UUID) -> Comment:
-    """The squad's staff see every still, readers those of the notes that they may read."""
+    """The squad's staff see the stills of drafts too, readers those of the notes they may read."""
     readable = Review.objects.published().visible_to(actor)
     comments = Comment.objects.exclude(still="").filter(
         actor.staff_filter("session__squad") | Q(dropped_at=None, reviews__in=readable)
@@ -36,10 +44,17 @@ def still_for(actor: Actor, code: UUID) -> Comment:
     comment = get_object_or_404(
         comments.select_related("session__squad", "clip").distinct(), code=code
     )
-    works_there = actor.works_with(comment.session.squad)
-    if comment.clip is None or not (works_there or comment.clip_id in showable([comment.clip])):
+    if comment.clip is None or not seen([comment.clip], by=actor, squad=comment.session.squad):
         raise Http404
     return comment
+
+
+def seen(clips: Collection[Clip], *, by: Actor, squad: Squad) -> set[int]:
+    """Ids of the clips of which this person may see pictures today; the squad's staff sees all
+    that are kept. Two queries at most."""
+    if by.works_with(squad):
+        return {clip.id for clip in clips if not clip.removed_at}
+    return showable(clips)
 
 
 def showable(clips: Collection[Clip]) -> set[int]:

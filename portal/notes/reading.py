@@ -12,13 +12,12 @@ from django.utils.translation import gettext_lazy
 from portal.items.models import Verdict
 from portal.kit.signs import Sign
 from portal.kit.templatetags.look import film_time
-from portal.notes import hanging
-from portal.notes.access import showable
+from portal.notes import access, hanging
 from portal.people.access import Actor
 from portal.recordings.models import Clip, Rendition
 from portal.review.models import Comment, Review
-from portal.technique.citing import cited
-from portal.technique.models import Caution, Rule
+from portal.technique.citing import named
+from portal.technique.models import Caution
 
 ORDER = [Verdict.GOOD, Verdict.WORK_ON, Verdict.NOT_LEGAL]
 """After the focus: praise, what to work on, warnings."""
@@ -93,12 +92,12 @@ class Moment:
         return in_two_lines(_("focus") if self.is_focus else self.word)
 
     @property
-    def rules(self) -> list[tuple[Rule, list[str]]]:
-        """Those that a warning is about, each with the books that have it."""
+    def rules(self) -> list[tuple[str, str]]:
+        """Those that a warning is about: name with the book, and what the rule says."""
         if not self.is_warning or self.comment.fault is None:
             return []
         return [
-            (rule, [cited(each) for each in rule.citations])
+            (named(rule.name, rule.citations), rule.paraphrase)
             for rule in self.comment.fault.rules.all()
         ]
 
@@ -121,8 +120,7 @@ def moments(review: Review, *, reader: Actor) -> list[Moment]:
     """The focus first, then praise, corrections and warnings, each in the order of the film."""
     comments = sorted(_comments(review), key=lambda c: _place(c, review))
     clips = {c.clip.id: c.clip for c in comments if c.clip}
-    is_staff = reader.works_with(review.session.squad)
-    seen = set(clips) if is_staff else showable(list(clips.values()))
+    seen = access.seen(list(clips.values()), by=reader, squad=review.session.squad)
     films, clocks = _films(clips, reader), _clocks(clips)
     found = []
     for number, comment in enumerate(comments, 1):

@@ -5,16 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 from uuid import UUID
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.http.response import HttpResponseBase
 from django.views.decorators.http import require_safe
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.notes import hanging, reading
-from portal.notes.access import notes_for, still_for
+from portal.notes.access import notes_for, still_for, taken_back_for
+from portal.people.consenting import allowed
 from portal.people.http import Request, page
-from portal.people.models import Swimmer
+from portal.people.models import Consent, Swimmer
 from portal.recordings import serving
 from portal.review.models import Review
 
@@ -32,11 +33,13 @@ def home(request: Request) -> HttpResponse:
         reviews = reviews.filter(swimmer=child)
     else:
         child, reviews = None, is_watching
+    headings = reading.headings(reviews)
     context = {
         "children": children,
         "child": child,
         "is_own": child is not None and child.id in actor.is_swimmer,
-        "headings": reading.headings(reviews),
+        "headings": headings,
+        "is_filmed": bool(child and not headings and allowed(Consent.Purpose.FILM, of=[child])),
         "watches": is_watching.exists(),
     }
     return page(request, "notes/home.html", context)
@@ -45,7 +48,17 @@ def home(request: Request) -> HttpResponse:
 @require_safe
 def notes(request: Request, code: UUID) -> HttpResponse:
     """One swimmer's notes of one session"""
-    review = notes_for(request.actor, code)
+    try:
+        review = notes_for(request.actor, code)
+    except Http404:
+        if taken_back := taken_back_for(request.actor, code):
+            is_family = taken_back.swimmer_id in request.actor.family_ids
+            return page(request, "notes/taken_back.html", {"is_family": is_family})
+        raise
+    return _notes_page(request, review)
+
+
+def _notes_page(request: Request, review: Review) -> HttpResponse:
     squad = review.session.squad
     if not request.actor.works_with(squad):
         note(Entry.Action.SAW, review, at=request.now, by=request.user, club=squad.club)

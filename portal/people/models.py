@@ -15,6 +15,11 @@ from django.utils.translation import gettext_lazy as _
 RowT = TypeVar("RowT", bound=models.Model)
 
 
+def short_name(name: str) -> str:
+    """What people call each other by the pool."""
+    return name.split(" ", 1)[0]
+
+
 class UserManager(BaseUserManager["User"]):
     def create_user(self, email: str, *, name: str, password: str | None = None) -> User:
         user = self.model(email=email.strip().lower(), name=name)
@@ -44,7 +49,7 @@ class User(AbstractBaseUser, PermissionsMixin):
         return self.name
 
     def get_short_name(self) -> str:
-        return self.name.split(" ", 1)[0]
+        return short_name(self.name)
 
 
 class Course(models.TextChoices):
@@ -208,8 +213,6 @@ class Membership(models.Model):
         ASSISTANT = "assistant", _("assistant")
         WELFARE = "welfare officer", _("welfare officer")
         VOLUNTEER = "volunteer", _("volunteer")
-
-    SQUAD_ROLES = (Role.COACH, Role.ASSISTANT)
 
     code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="memberships")

@@ -18,9 +18,7 @@ from portal.review.models import Review
 
 
 def squads_of(actor: Actor) -> QuerySet[Squad]:
-    squads = Squad.objects.filter(
-        Q(club__in=actor.heads) | Q(id__in=actor.coaches | actor.assists)
-    )
+    squads = Squad.objects.filter(Q(club__in=actor.heads) | Q(id__in=actor.coaches | actor.assists))
     return squads.select_related("club")
 
 

@@ -6,6 +6,8 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple, Self
+from uuid import UUID
 
 from django.db.models import QuerySet
 
@@ -31,12 +33,23 @@ class Item:
         return str(Stroke(self.row.stroke).label)
 
 
+class Published(NamedTuple):
+    """A review that is out. Not a model: a squad's season has hundreds."""
+
+    swimmer: int
+    code: UUID
+    session: int
+    date: date
+    squad: int
+    """The session's, by its id."""
+
+
 @dataclass(frozen=True)
 class History:
     """One swimmer's published reviews, oldest first, and the items in order of need."""
 
     swimmer: Swimmer
-    reviews: list[Review]
+    reviews: list[Published]
     columns: list[Column]
     """One a review, in the same order."""
     items: list[Item]
@@ -57,55 +70,66 @@ def history(swimmer: Swimmer, reviews: QuerySet[Review]) -> History:
 
 def histories(swimmers: Collection[Swimmer], reviews: QuerySet[Review]) -> list[History]:
     """In the order of `swimmers`. Two queries."""
-    found: dict[int, list[Review]] = defaultdict(list)
-    for review in reviews.filter(swimmer__in=swimmers).select_related("session__squad"):
-        found[review.swimmer_id].append(review)
+    found: dict[int, list[Published]] = defaultdict(list)
+    rows = reviews.filter(swimmer__in=swimmers).values_list(
+        "swimmer_id", "code", "session_id", "session__date", "session__squad_id"
+    )
+    for review in map(Published._make, rows):
+        found[review.swimmer].append(review)
     looks = _Looks.at(swimmers)
     return [_history(swimmer, found[swimmer.pk], looks) for swimmer in swimmers]
 
 
+COLUMNS = (
+    "swimmer_id",
+    "session_id",
+    "stroke",
+    "verdict",
+    "checkpoint__slug",
+    "checkpoint__name",
+    "fault__slug",
+    "fault__name",
+)
+
+
 @dataclass(frozen=True)
 class _Looks:
-    """Every observation by its swimmer, with the names of what is observed by its slug."""
+    """Every observation by its swimmer, and the names for slugs of checkpoint and fault."""
 
     seen: dict[int, list[Seen]]
-    names: dict[str, str]
+    names: dict[tuple[str, str], str]
 
     @classmethod
-    def at(cls, swimmers: Collection[Swimmer]) -> _Looks:
+    def at(cls, swimmers: Collection[Swimmer]) -> Self:
         seen: dict[int, list[Seen]] = defaultdict(list)
-        names: dict[str, str] = {}
+        names: dict[tuple[str, str], str] = {}
         rows = Observation.objects.filter(swimmer__in=swimmers).order_by("date", "id")
-        rows = rows.select_related("checkpoint", "fault")
-        for row in rows.only(
-            "swimmer_id",
-            "session_id",
-            "stroke",
-            "verdict",
-            "checkpoint__slug",
-            "checkpoint__name",
-            "fault__slug",
-            "fault__name",
-        ):
-            fault = row.fault.slug if row.fault else ""
-            names |= {row.checkpoint.slug: row.checkpoint.name}
-            names |= {fault: row.fault.name} if row.fault else {}
-            seen[row.swimmer_id].append(
-                Seen(row.session_id, row.stroke, row.checkpoint.slug, fault, Sign(row.verdict))
-            )
+        # As tuples: a squad's season has thousands, and each would be three models.
+        for (
+            swimmer,
+            session,
+            stroke,
+            verdict,
+            point,
+            point_name,
+            fault,
+            fault_name,
+        ) in rows.values_list(*COLUMNS):
+            names[point, fault or ""] = fault_name or point_name
+            seen[swimmer].append(Seen(session, stroke, point, fault or "", Sign(verdict)))
         return cls(seen, names)
 
 
-def _history(swimmer: Swimmer, reviews: Iterable[Review], looks: _Looks) -> History:
-    by_session = {review.session_id: review for review in reviews}
-    columns = charting.columns((key, row.session.date) for key, row in by_session.items())
+def _history(swimmer: Swimmer, reviews: Iterable[Published], looks: _Looks) -> History:
+    by_session = {review.session: review for review in reviews}
+    columns = charting.columns((row.session, row.date) for row in by_session.values())
     seen = [look for look in looks.seen[swimmer.pk] if look.session in by_session]
     return History(
         swimmer=swimmer,
         reviews=[by_session[column.session] for column in columns],
         columns=columns,
         items=[
-            Item(row, looks.names[row.fault or row.checkpoint])
+            Item(row, looks.names[row.checkpoint, row.fault])
             for row in charting.rows(seen, columns)
         ],
     )
@@ -117,7 +141,8 @@ def squads(found: Iterable[Squad], *, on: date) -> list[tuple[Squad, list[Histor
     places = SquadPlace.objects.on(on).filter(squad__in=listed).select_related("swimmer")
     swimmers = {place.swimmer_id: place.swimmer for place in places}
     told = {
-        each.swimmer.pk: each for each in histories(swimmers.values(), Review.objects.published())
+        each.swimmer.pk: each
+        for each in histories(list(swimmers.values()), Review.objects.published())
     }
     return [
         (

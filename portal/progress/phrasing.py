@@ -60,8 +60,9 @@ def since(row: Row, columns: Sequence[Column]) -> str:
         )
         said.append(text % {"count": row.clean_run})
     if row.unseen_since:
-        day = columns[-1 - row.unseen_since].date
-        said.append(_("not looked at since %(day)s") % {"day": date_format(day, "j F")})
+        day, newest = columns[-1 - row.unseen_since].date, columns[-1].date
+        shown = date_format(day, "j F" if day.year == newest.year else "j F Y")
+        said.append(_("not looked at since %(day)s") % {"day": shown})
     return ", ".join(said)
 
 

@@ -62,8 +62,10 @@ def remove(clip: Clip, *, by: User, at: datetime) -> None:
 
 
 def _must_lie_inside(recording: Recording, first: int, last: int) -> None:
+    """Locks the recording: nobody may throw it away before the clip is kept."""
+    is_kept = Recording.objects.kept().select_for_update().filter(pk=recording.pk).exists()
     copy = recording.renditions.filter(clip=None, kind=Rendition.Kind.LIGHT).first()
-    if recording.thrown_away_at or copy is None:
+    if not is_kept or copy is None:
         raise Refused(_("This recording is not ready to be cut. Wait until it is."))
     if last <= first:
         raise Refused(

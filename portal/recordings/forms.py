@@ -50,13 +50,20 @@ class SessionForm(forms.Form):
             self.initial["date"] = localdate(now, ZoneInfo(usual.club.zone))
             self.initial["pool"] = usual.club.pools.first()
 
+    def full_clean(self) -> None:
+        super().full_clean()
+        for name in self.fields:
+            if name in self.errors:
+                self.fields[name].widget.attrs["autofocus"] = True
+                break
+
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         squad, pool, name = data.get("squad"), data.get("pool"), data.get("new_pool")
         if pool and name:
             self.add_error("new_pool", _("Either choose a pool or write the name of another one."))
         elif not pool and not name:
-            self.add_error("pool", _("Choose a pool, or write the name of another one below."))
+            self.add_error("pool", _("Choose a pool, or write the name of another one."))
         elif pool and squad and pool.club_id != squad.club_id:
             self.add_error("pool", _("This pool belongs to another club than the squad."))
         return data

@@ -18,8 +18,11 @@ def prepare(job: Job, at: datetime) -> None:
     recording = Recording.objects.get(code=job.payload["recording"])
     try:
         preparing.prepare(recording, at=at, report=partial(running.report, job))
-    except (Unusable, NoRoom) as problem:
+    except Unusable as problem:
         preparing.give_up(recording, problem=str(problem), at=at)
+        raise running.Hopeless(str(problem)) from problem
+    except NoRoom as problem:
+        # The film may be good: only the job has failed, and may be tried again.
         raise running.Hopeless(str(problem)) from problem
 
 

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.db.models import Count, Q, QuerySet
+from django.template.defaultfilters import floatformat
+from django.utils.translation import gettext as _
 
 from portal.jobs.models import Job
 from portal.people.access import Actor
@@ -61,6 +63,8 @@ class Take:
     recording: Recording
     job: Job | None
     clip_count: int
+    is_next: bool = False
+    """The first of its list that can be sorted and is not begun."""
 
     @property
     def state(self) -> Recording.State:
@@ -72,12 +76,22 @@ class Take:
         return Recording.State(self.recording.state)
 
     @property
+    def may_be_tried_again(self) -> bool:
+        """Not when the film itself is of no use, for it will be none tomorrow either."""
+        is_useless = self.recording.state == Recording.State.FAILED
+        return self.state == Recording.State.FAILED and not is_useless
+
+    @property
     def problem(self) -> str:
         return self.recording.problem or (self.job.problem if self.job else "")
 
     @property
     def length(self) -> str:
         return length(self.recording)
+
+    @property
+    def pace(self) -> str:
+        return pace(self.recording)
 
     @property
     def percent(self) -> int:
@@ -95,6 +109,13 @@ def length(recording: Recording) -> str:
     return f"{minutes}:{seconds:02d}"
 
 
+def pace(recording: Recording) -> str:
+    """How its frames follow each other; a rate would be wrong of an uneven film."""
+    if recording.facts.get("is_variable"):
+        return _("frames of uneven length")
+    return _("%(rate)s frames a second") % {"rate": floatformat(recording.facts.get("rate"))}
+
+
 def job_key(recording: Recording) -> str:
     return f"prepare:{recording.code}"
 
@@ -105,7 +126,11 @@ def takes(recordings: Iterable[Recording]) -> list[Take]:
     jobs = {job.key: job for job in Job.objects.filter(key__in=[job_key(row) for row in rows])}
     counted = Clip.objects.kept().filter(recording__in=rows).order_by().values_list("recording")
     cuts = dict(counted.annotate(Count("id")))
-    return [Take(row, jobs.get(job_key(row)), cuts.get(row.pk, 0)) for row in rows]
+    uncut = (row for row in rows if row.state == Recording.State.READY and row.pk not in cuts)
+    first = next(uncut, None)
+    return [
+        Take(row, jobs.get(job_key(row)), cuts.get(row.pk, 0), is_next=row == first) for row in rows
+    ]
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ import json
 import uuid
 import zlib
 from fractions import Fraction
+from itertools import accumulate
 from typing import Self
 
 from django.db import models
@@ -209,8 +210,10 @@ def _shown_to(actor: Actor) -> models.QuerySet[Showing, int]:
 
 class RenditionQuerySet(models.QuerySet["Rendition"]):
     def visible_to(self, actor: Actor) -> Self:
-        """Families never get a copy of a whole recording: others swim in it."""
-        return self.filter(
+        """Families never get a copy of a whole recording: others swim in it. Nobody gets one of
+        what was thrown away or removed."""
+        kept = self.filter(recording__thrown_away_at=None, clip__removed_at=None)
+        return kept.filter(
             actor.staff_filter("recording__session__squad") | Q(clip_id__in=_shown_to(actor))
         )
 
@@ -271,8 +274,4 @@ def pack_times(ticks: list[int]) -> bytes:
 
 
 def unpack_times(packed: bytes) -> list[int]:
-    ticks, total = [], 0
-    for step in json.loads(zlib.decompress(packed)):
-        total += step
-        ticks.append(total)
-    return ticks
+    return list(accumulate(json.loads(zlib.decompress(packed))))

@@ -86,6 +86,8 @@ def prepare_clip(clip: Clip, *, at: datetime, report: Report) -> None:
 
     Raises Unusable or storage.NoRoom with a message for people; NotReady.
     """
+    if clip.removed_at:
+        return
     recording = clip.recording
     light = recording.renditions.filter(clip=None, kind=Kind.LIGHT).first()
     if light is None:

@@ -186,9 +186,10 @@ def _facts(answer: dict[str, Any], ticks: Sequence[int], base: Fraction) -> Fact
 def _as_shown(answer: dict[str, Any]) -> tuple[int, int, int]:
     """Width and height with square pixels and upright, and the turn that makes it so.
 
-    The libraries count the turn against the clock, and give nonsense for a broken matrix.
+    The libraries count the turn against the clock, and give nonsense for a broken matrix. Of
+    pixels narrow enough, no whole one is left.
     """
-    width, height = round(answer["width"] * answer["pixel_shape"]), answer["height"]
+    width, height = max(1, round(answer["width"] * answer["pixel_shape"])), answer["height"]
     turn = -answer["rotation"] % 360 if answer["rotation"] % 90 == 0 else 0
     if turn % 180:
         width, height = height, width

@@ -62,24 +62,26 @@ def receive(
     through; as after a refusal nothing stays on the disk.
     """
     code = uuid4()
+    must_fit(length or 0)
     try:
-        _must_fit(length or 0)
         with storage.part_file(str(code)) as part:
             stored = _store(blocks, part)
             _must_be_whole(stored.size, length)
             return _keep(part, stored, code, session, name=name, by=by, at=at)
-    except storage.NoRoom as error:
-        raise Refused(str(error)) from error
     except OSError as error:
         if error.errno not in DISK_IS_FULL:
             raise
         raise Refused(str(storage.NoRoom())) from error
 
 
-def _must_fit(size: int) -> None:
+def must_fit(size: int) -> None:
+    """Refused, unless a film of so many bytes may come in and has room."""
     if size > settings.RECORDING_MAX_BYTES:
         raise Refused(str(unusable("too heavy")))
-    storage.must_have_room(size=size)
+    try:
+        storage.must_have_room(size=size)
+    except storage.NoRoom as error:
+        raise Refused(str(error)) from error
 
 
 def _store(blocks: Iterable[bytes], part: Path) -> Stored:

@@ -21,8 +21,7 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from portal.audit.models import Entry
-from portal.audit.noting import note
+from portal.audit.noting import note_look
 from portal.jobs import queueing
 from portal.kit.storage import poster_path, strip_path
 from portal.people.access import must
@@ -31,7 +30,6 @@ from portal.recordings import (
     cutting,
     listing,
     opening,
-    retrying,
     serving,
     sorting,
     throwing,
@@ -41,7 +39,6 @@ from portal.recordings import (
 from portal.recordings.access import clip_for, copy_for, recording_for, session_for
 from portal.recordings.forms import CutForm, SessionForm
 from portal.recordings.models import Clip, Recording, Session
-from portal.recordings.probing import unusable
 
 RAW = "application/octet-stream"
 BLOCK = 256 * 1024
@@ -101,13 +98,16 @@ def _session_page(
 ) -> HttpResponse:
     roster = listing.roster(session)
     flags = listing.flags(session, roster)
+    takes = listing.takes(session.recordings.kept().select_related("filmed_by"))
     context = {
         "place": "sessions",
         "session": session,
-        "takes": listing.takes(session.recordings.kept().select_related("filmed_by")),
+        "takes": takes,
+        "failed": sum(take.state == Recording.State.FAILED for take in takes),
         "flags": flags,
         "is_cut": any(flag.clips for flag in flags),
         "roster": roster,
+        "may_print": request.actor.leads(session.squad),
         "problem": problem,
         "limits": {
             "bytes": settings.RECORDING_MAX_BYTES,
@@ -127,9 +127,11 @@ def upload(request: Request, code: UUID) -> HttpResponseBase:
     """
     session = session_for(request.actor, code)
     must(request.actor.works_with(session.squad))
-    is_form = request.content_type != RAW
-    if is_form and _length(request) > settings.RECORDING_MAX_BYTES + FORM_BYTES:
-        return _session_page(request, session, problem=str(unusable("too heavy")), status=422)
+    if request.content_type != RAW:
+        try:
+            uploading.must_fit(max(0, _length(request) - FORM_BYTES))
+        except uploading.Refused as refused:
+            return _session_page(request, session, problem=str(refused), status=422)
     request.upload_handlers = [TemporaryFileUploadHandler(request)]
     return _receive(request, session)
 
@@ -208,7 +210,8 @@ def state(request: Request, code: UUID) -> HttpResponse:
     recording = recording_for(request.actor, code)
     if not request.htmx:
         return redirect("recordings:session", recording.session.code)
-    [take] = listing.takes([recording])
+    takes = listing.takes(recording.session.recordings.kept().select_related("filmed_by"))
+    take = next(each for each in takes if each.recording == recording)
     return page(request, "recordings/session.html", {"take": take}, part="take")
 
 
@@ -217,13 +220,12 @@ def again(request: Request, code: UUID) -> HttpResponse:
     recording = recording_for(request.actor, code)
     must(request.actor.works_with(recording.session.squad))
     [take] = listing.takes([recording])
-    if take.state == Recording.State.FAILED:
+    if take.may_be_tried_again:
         _try_again(request, take)
     return redirect("recordings:session", recording.session.code)
 
 
 def _try_again(request: Request, take: listing.Take) -> None:
-    retrying.put_back(take.recording, by=request.user, at=request.now)
     if take.job is None:
         _hand_on(request, take.recording)
         return
@@ -262,6 +264,7 @@ def _table_page(
         "place": "sessions",
         "table": table,
         "length": listing.length(table.recording),
+        "pace": listing.pace(table.recording),
         "form": form,
         "said": said,
         "keys": KEYS,
@@ -318,10 +321,8 @@ def remove_clip(request: Request, code: UUID) -> HttpResponse:
 @require_safe
 def film(request: Request, code: UUID) -> HttpResponseBase:
     copy = copy_for(request.actor, code)
-    asked = request.headers.get("Range", "bytes=0-")
-    if request.method == "GET" and asked.startswith("bytes=0-"):
-        club = copy.recording.session.squad.club
-        note(Entry.Action.SAW, copy, at=request.now, by=request.user, club=club)
+    if request.method == "GET":
+        note_look(copy, at=request.now, by=request.user, club=copy.recording.session.squad.club)
     return serving.send(request, copy.file, content_type="video/mp4", etag=copy.sha256)
 
 

@@ -9,7 +9,8 @@ from uuid import UUID
 
 from django.shortcuts import get_object_or_404
 
-from portal.people.access import Actor
+from portal.people.access import Actor, must
+from portal.people.models import Squad
 from portal.recordings.models import Clip
 from portal.review.models import Comment, Review
 
@@ -18,7 +19,7 @@ def clip_for(actor: Actor, code: UUID) -> Clip:
     clips = Clip.objects.kept().filter(
         actor.staff_filter("recording__session__squad"), recording__thrown_away_at=None
     )
-    clips = clips.select_related("recording__session__squad__club", "recording__session__pool")
+    clips = clips.select_related("recording__session__squad__club")
     return get_object_or_404(clips, code=code)
 
 
@@ -33,7 +34,7 @@ def comment_for(actor: Actor, code: UUID) -> Comment:
 
 def review_for(actor: Actor, code: UUID) -> Review:
     """Whoever may read it finds it; that only coaches publish is the view's question."""
-    reviews = Review.objects.visible_to(actor).distinct()
+    reviews = Review.objects.visible_to(actor)
     return get_object_or_404(
         reviews.select_related(
             "session__squad__club", "session__squad__second_adult", "swimmer__user", "published_by"
@@ -42,6 +43,13 @@ def review_for(actor: Actor, code: UUID) -> Review:
     )
 
 
-def may_change(actor: Actor, comment: Comment) -> bool:
+def comment_to_change(actor: Actor, code: UUID) -> Comment:
+    """404 out of sight; 403 for an assistant who did not write it."""
+    comment = comment_for(actor, code)
+    must(may_change(actor, comment.session.squad, author=comment.author_id))
+    return comment
+
+
+def may_change(actor: Actor, squad: Squad, *, author: int) -> bool:
     """Coaches change every comment of their squad, assistants those they wrote."""
-    return actor.leads(comment.session.squad) or comment.author_id == actor.user.pk
+    return actor.leads(squad) or author == actor.user.pk

@@ -5,30 +5,20 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Self
 
-from django.db.models import Prefetch
 from django.utils.translation import gettext as _
 
 from portal.items.models import Verdict
 from portal.people.access import Actor
 from portal.people.models import Swimmer
+from portal.recordings import playing
 from portal.recordings.models import Clip, Rendition, Session
 from portal.review import slips
-from portal.review.models import Comment, Review
-
-FLAGS = {
-    Review.State.PUBLISHED: "out",
-    Review.State.CHECKED: "checked",
-    Review.State.DRAFT: "draft",
-}
-
-
-def flag_of(review: Review | None, said: int) -> str:
-    """A review in which nothing is said (any more) has not begun."""
-    if review is None or (said == 0 and review.state == Review.State.DRAFT):
-        return "none"
-    return FLAGS[Review.State(review.state)]
+from portal.review.gathering import FLAG_WORDS, Tally, cuts, flag_of, tallies, words_of
+from portal.review.models import Review
+from portal.review.slips import Slip
 
 
 @dataclass(frozen=True)
@@ -38,9 +28,40 @@ class Remark:
     The moments are missing as long as there is no copy to read them from.
     """
 
-    comment: Comment
+    slip: Slip
     begins: float | None
     ends: float | None
+
+    @property
+    def word(self) -> str:
+        return str(Verdict(self.slip["verdict"]).label)
+
+
+@dataclass(frozen=True)
+class Last:
+    """The newest published review of an earlier session; its focus, if it had one."""
+
+    day: date
+    has_focus: bool
+    fault: str
+    cue: str
+    drill: str
+    dose: str
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A clip as a line of a list."""
+
+    clip: Clip
+    words: str
+
+
+@dataclass(frozen=True)
+class Other(Shot):
+    """Another clip on which something was said, and how often each verdict was."""
+
+    verdicts: list[tuple[str, int]]
 
 
 @dataclass(frozen=True)
@@ -49,11 +70,11 @@ class Person:
 
     swimmer: Swimmer
     age: int
-    review: Review | None
+    review: Tally | None
+    """None as long as nothing is said in it."""
     flag: str
-    last: Review | None
-    other_clips: list[tuple[Clip, list[tuple[str, int]]]]
-    """Clips on which something was said, with how often each verdict was."""
+    last: Last | None
+    other_clips: list[Other]
 
 
 @dataclass(frozen=True)
@@ -65,17 +86,25 @@ class Mate:
     flag: str
     is_here: bool
 
+    @property
+    def word(self) -> str:
+        return str(FLAG_WORDS[self.flag])
+
 
 @dataclass(frozen=True)
 class Bench:
     clip: Clip
     persons: list[Person]
     cast: list[Mate]
-    siblings: list[Clip]
+    siblings: list[Shot]
     """The clips of the same swimmers in the session, this one among them."""
     remarks: list[Remark]
     counts: Counter[str]
     """How often each verdict was said in the reviews of this clip's swimmers."""
+
+    @property
+    def words(self) -> str:
+        return words_of(self.clip)
 
     @property
     def good(self) -> int:
@@ -89,105 +118,96 @@ class Bench:
     def not_legal(self) -> int:
         return self.counts[Verdict.NOT_LEGAL]
 
+    @property
+    def is_out(self) -> bool:
+        """Nobody is here to whom something could still be said."""
+        return bool(self.persons) and all(person.flag == "out" for person in self.persons)
+
     @classmethod
-    def of(cls, clip: Clip, copy: Rendition | None) -> Self:
-        """Seven queries, however many clips and comments there are."""
+    def of(cls, clip: Clip, copy: Rendition | None, *, actor: Actor) -> Self:
+        """Four queries, however many clips and comments there are."""
         session = clip.recording.session
-        clips = list(_clips(session))
-        comments = list(_comments(session))
-        reviews = {review.swimmer_id: review for review in session.reviews.all()}
-        here = next(row for row in clips if row.pk == clip.pk)
-        swimmers = list(here.swimmers.all())
-        ids = {swimmer.pk for swimmer in swimmers}
-        lasts = _last_reviews(swimmers, session)
-        said = Counter(review.swimmer_id for row in comments for review in row.reviews.all())
-        flags = {pk: flag_of(reviews.get(pk), said[pk]) for pk in {*said, *_ids(clips)}}
+        cut, told = cuts(session), tallies(session)
+        here = [swimmer for row, swimmer in cut if row.pk == clip.pk]
+        ids = {swimmer.pk for swimmer in here}
+        lasts = _lasts(here, session)
+        said = slips.read(clip.comments.kept(), squad=session.squad, actor=actor)
         return cls(
             clip=clip,
             persons=[
                 Person(
                     swimmer=swimmer,
                     age=swimmer.age(session.date),
-                    review=reviews.get(swimmer.pk) if said[swimmer.pk] else None,
-                    flag=flags[swimmer.pk],
+                    review=_begun(told.get(swimmer.pk)),
+                    flag=flag_of(told.get(swimmer.pk)),
                     last=lasts.get(swimmer.pk),
-                    other_clips=_elsewhere(swimmer, clip, clips, comments),
+                    other_clips=_elsewhere(told.get(swimmer.pk), clip, _unique(cut)),
                 )
-                for swimmer in swimmers
+                for swimmer in here
             ],
-            cast=_cast(clips, flags, ids),
-            siblings=[row for row in clips if ids & {s.pk for s in row.swimmers.all()}],
-            remarks=_remarks([row for row in comments if row.clip_id == clip.pk], clip, copy),
-            counts=Counter(
-                row.verdict
-                for row in comments
-                if ids & {review.swimmer_id for review in row.reviews.all()}
-            ),
+            cast=_cast(cut, told, ids),
+            siblings=[
+                Shot(row, words_of(row))
+                for row in _unique(pair for pair in cut if pair[1].pk in ids)
+            ],
+            remarks=_remarks(said, clip, copy),
+            counts=_counts(said, [told[pk] for pk in ids & told.keys()], clip),
         )
 
 
-def _clips(session: Session) -> Iterable[Clip]:
-    kept = Clip.objects.kept().filter(recording__session=session, recording__thrown_away_at=None)
-    return kept.select_related("recording").prefetch_related("swimmers")
+def _begun(tally: Tally | None) -> Tally | None:
+    return tally if tally and tally.said else None
 
 
-def _comments(session: Session) -> Iterable[Comment]:
-    kept = session.comments.kept().filter(clip__isnull=False).in_reading_order()
-    with_swimmers = Prefetch("reviews", Review.objects.select_related("swimmer"))
-    return kept.select_related(
-        "checkpoint", "fault__checkpoint", "drill", "author", "session__squad__club"
-    ).prefetch_related(with_swimmers)
+def _unique(cut: Iterable[tuple[Clip, Swimmer]]) -> list[Clip]:
+    return list({clip.pk: clip for clip, _swimmer in cut}.values())
 
 
-def _ids(clips: Iterable[Clip]) -> set[int]:
-    return {swimmer.pk for clip in clips for swimmer in clip.swimmers.all()}
+def _lasts(swimmers: list[Swimmer], session: Session) -> dict[int, Last]:
+    rows = Review.objects.published().filter(swimmer__in=swimmers, session__date__lt=session.date)
+    return {
+        swimmer: Last(day, focus is not None, fault or "", cue or "", drill or "", dose or "")
+        # The newest comes last, and stays.
+        for swimmer, day, focus, fault, cue, drill, dose in rows.order_by(
+            "session__date", "pk"
+        ).values_list(
+            *("swimmer", "session__date", "focus", "focus__fault__name"),
+            *("focus__cue", "focus__drill__name", "focus__dose"),
+        )
+    }
 
 
-def _last_reviews(swimmers: list[Swimmer], session: Session) -> dict[int, Review]:
-    """Each swimmer's newest published review of an earlier session."""
-    earlier = Review.objects.published().filter(
-        swimmer__in=swimmers, session__date__lt=session.date
-    )
-    newest_last = earlier.select_related("session", "focus__drill", "focus__fault__checkpoint")
-    return {row.swimmer_id: row for row in newest_last.order_by("session__date", "id")}
+def _elsewhere(tally: Tally | None, clip: Clip, clips: list[Clip]) -> list[Other]:
+    said = tally.said if tally else {}
+    others = [row for row in clips if row.pk in said and row.pk != clip.pk]
+    return [Other(row, words_of(row), sorted(said[row.pk].items())) for row in others]
 
 
-def _elsewhere(
-    swimmer: Swimmer, clip: Clip, clips: list[Clip], comments: list[Comment]
-) -> list[tuple[Clip, list[tuple[str, int]]]]:
-    found: dict[int, Counter[str]] = {}
-    for row in comments:
-        is_theirs = any(review.swimmer_id == swimmer.pk for review in row.reviews.all())
-        if is_theirs and row.clip_id and row.clip_id != clip.pk:
-            found.setdefault(row.clip_id, Counter())[row.verdict] += 1
-    return [(row, sorted(found[row.pk].items())) for row in clips if row.pk in found]
-
-
-def _cast(clips: list[Clip], flags: dict[int, str], here: set[int]) -> list[Mate]:
+def _cast(cut: list[tuple[Clip, Swimmer]], told: dict[int, Tally], here: set[int]) -> list[Mate]:
     first: dict[Swimmer, Clip] = {}
-    for clip in clips:
-        for swimmer in clip.swimmers.all():
-            first.setdefault(swimmer, clip)
+    for clip, swimmer in cut:
+        first.setdefault(swimmer, clip)
     return [
-        Mate(swimmer, clip, flags[swimmer.pk], is_here=swimmer.pk in here)
+        Mate(swimmer, clip, flag_of(told.get(swimmer.pk)), is_here=swimmer.pk in here)
         for swimmer, clip in sorted(first.items(), key=lambda pair: pair[0].name)
     ]
 
 
-def _remarks(comments: list[Comment], clip: Clip, copy: Rendition | None) -> list[Remark]:
-    ticks = copy.times if copy else []
+def _counts(said: list[Slip], reviews: list[Tally], clip: Clip) -> Counter[str]:
+    """What is said of two swimmers at once counts once on this clip; elsewhere in each review."""
+    here = Counter(slip["verdict"] for slip in said)
+    return sum(
+        (counts for tally in reviews for pk, counts in tally.said.items() if pk != clip.pk), here
+    )
+
+
+def _remarks(said: list[Slip], clip: Clip, copy: Rendition | None) -> list[Remark]:
+    moments = playing.moments(clip, copy) if copy and said else []
 
     def seconds(frame: int | None) -> float | None:
-        if copy is None or frame is None:
-            return None
-        zero = ticks[clip.first_frame - copy.first_frame]
-        return (ticks[frame - copy.first_frame] - zero) / copy.timescale
+        return moments[frame - clip.first_frame] if moments and frame is not None else None
 
-    return [Remark(row, seconds(row.frame), seconds(row.last_frame)) for row in comments]
-
-
-def as_json(bench: Bench, *, actor: Actor) -> list[dict[str, Any]]:
-    return [slips.as_json(remark.comment, actor=actor) for remark in bench.remarks]
+    return [Remark(slip, seconds(slip["frame"]), seconds(slip["lastFrame"])) for slip in said]
 
 
 def phrases() -> dict[str, Any]:
@@ -225,6 +245,7 @@ def phrases() -> dict[str, Any]:
         "noTag": _("no tag yet"),
         "notYours": _("Written by {name}: a coach changes it, or {name}."),
         "isOut": _("This review is out. Take it back first, then change it."),
+        "allOut": _("These notes are out. Take them back first, then write."),
         "draftBy": _("by {name}"),
         "beingWritten": _("being written"),
         "focus": _("focus"),

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from typing import Any, TypeVar
 
 from django.db import models
+from django.db.models import Value
+from django.utils.translation import get_language
 
+from portal.technique.citing import Citation, cited
 from portal.technique.models import (
-    Caution,
     Checkpoint,
     Drill,
+    Edition,
     Fault,
     Phase,
     Stroke,
@@ -18,6 +22,12 @@ from portal.technique.models import (
 )
 
 TermT = TypeVar("TermT", bound=models.Model)
+KeyT = TypeVar("KeyT")
+ValueT = TypeVar("ValueT")
+Words = dict[str, list[dict[str, Any]]]
+
+# Part of the tag: raise it when what the words look like changes, and browsers ask for them anew.
+SHAPE = 1
 
 
 def fitting(terms: TermQuerySet[TermT], stroke: str) -> TermQuerySet[TermT]:
@@ -33,20 +43,67 @@ def faults(stroke: str) -> TermQuerySet[Fault]:
     return fitting(Fault.objects.all(), stroke)
 
 
-def as_json(stroke: str) -> dict[str, list[dict[str, Any]]]:
-    """All that the finder and the drill list of the slip need. Seven queries, whatever the size."""
-    drills = list(Drill.objects.current().prefetch_related("cautions"))
-    corrections = faults(stroke).prefetch_related("drills", "rules", "cautions")
-    named = {drill.pk for fault in corrections for drill in fault.drills.all()}
+def tag(stroke: str) -> str | None:
+    """Names what `as_json` gives, whichever process is asked; None before the first load."""
+    edition = Edition.objects.first()
+    return f"{SHAPE}-{edition.stamp.hex}-{stroke}-{get_language()}" if edition else None
+
+
+def as_json(stroke: str) -> Words:
+    """All that the finder and the drill list of the slip need. Six queries, whatever the size."""
+    corrections, drills = list(faults(stroke)), list(Drill.objects.current())
+    swum, broken, cautions = _drills_of_faults(), _rules_of_faults(), _cautions()
+    slugs = {drill.pk: drill.slug for drill in drills}
+    named = {pk for fault in corrections for pk in swum[fault.pk]}
     return {
         "checkpoints": [_term(point) | {"see": point.good} for point in checkpoints(stroke)],
-        "faults": [_fault(fault) for fault in corrections],
+        "faults": [
+            _term(fault)
+            | {
+                "see": fault.see,
+                "cue": fault.cue,
+                "cueYoung": fault.cue_young,
+                "drills": [slugs[pk] for pk in swum[fault.pk] if pk in slugs],
+                "rules": [_rule(name, citations) for name, citations in broken[fault.pk]],
+                "cautions": cautions["fault", fault.pk],
+            }
+            for fault in corrections
+        ],
         "drills": [
-            _term(drill) | {"dose": drill.dose, "cautions": _texts(drill.cautions.all())}
+            _term(drill) | {"dose": drill.dose, "cautions": cautions["drill", drill.pk]}
             for drill in drills
             if drill.pk in named or _swims(drill, stroke)
         ],
     }
+
+
+def _drills_of_faults() -> dict[int, list[int]]:
+    rows = Fault.drills.through.objects.order_by("drill__order")
+    return _gathered(rows.values_list("fault", "drill"))
+
+
+def _rules_of_faults() -> dict[int, list[tuple[str, list[Citation]]]]:
+    """Names with their citations."""
+    rows = Fault.rules.through.objects.order_by("rule__order")
+    found = rows.values_list("fault", "rule__name", "rule__citations")
+    return _gathered((fault, (name, citations)) for fault, name, citations in found)
+
+
+def _cautions() -> dict[tuple[str, int], list[str]]:
+    """Texts by what names them, a fault or a drill."""
+    of_faults = Fault.cautions.through.objects.order_by()
+    of_drills = Drill.cautions.through.objects.order_by()
+    rows = of_faults.values_list(Value("fault"), "fault", "caution", "caution__text").union(
+        of_drills.values_list(Value("drill"), "drill", "caution", "caution__text"), all=True
+    )
+    return _gathered(((kind, holder), text) for kind, holder, _caution, text in sorted(rows))
+
+
+def _gathered(pairs: Iterable[tuple[KeyT, ValueT]]) -> dict[KeyT, list[ValueT]]:
+    found: dict[KeyT, list[ValueT]] = defaultdict(list)
+    for holder, held in pairs:
+        found[holder].append(held)
+    return found
 
 
 def _term(term: Checkpoint | Fault | Drill) -> dict[str, Any]:
@@ -57,26 +114,9 @@ def _term(term: Checkpoint | Fault | Drill) -> dict[str, Any]:
     }
 
 
-def _fault(fault: Fault) -> dict[str, Any]:
-    return _term(fault) | {
-        "see": fault.see,
-        "cue": fault.cue,
-        "cueYoung": fault.cue_young,
-        "drills": [drill.slug for drill in fault.drills.all() if not drill.is_retired],
-        "rules": [_rule(rule.name, rule.citations) for rule in fault.rules.all()],
-        "cautions": _texts(fault.cautions.all()),
-    }
-
-
-def _rule(name: str, citations: Iterable[dict[str, str]]) -> str:
-    """The rule's name with its book, article and edition, as the files state them."""
-    first = next(iter(citations), {})
-    where = [first[key] for key in ("book", "article", "edition") if first.get(key)]
-    return ", ".join([name, *where])
-
-
-def _texts(cautions: Iterable[Caution]) -> list[str]:
-    return [caution.text for caution in cautions]
+def _rule(name: str, citations: Sequence[Citation]) -> str:
+    """The rule's name with all that we know of where it stands in the first book."""
+    return ", ".join([name, *(cited(first) for first in citations[:1])])
 
 
 def _swims(drill: Drill, stroke: str) -> bool:

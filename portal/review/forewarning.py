@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Self
@@ -23,7 +23,7 @@ class Eve:
     guardians: list[User]
     """Those who stand as guardians today; barred and former ones get nothing."""
     second_adult: User | None
-    comments: list[Comment]
+    comments: Sequence[Comment]
     counts: Counter[str]
     advice: list[str]
 
@@ -40,14 +40,9 @@ class Eve:
         return self.counts[Verdict.NOT_LEGAL]
 
     @classmethod
-    def of(cls, review: Review, *, on: date) -> Self:
-        """Three queries."""
+    def of(cls, review: Review, comments: Sequence[Comment], *, on: date) -> Self:
+        """One query; the comments are those of `publishing.comments_of`."""
         guardianships = review.swimmer.guardianships.on(on).select_related("guardian")
-        comments = list(
-            review.comments.kept()
-            .in_reading_order()
-            .select_related("clip", "checkpoint", "fault__checkpoint", "drill", "author")
-        )
         counts = Counter(comment.verdict for comment in comments)
         return cls(
             guardians=[row.guardian for row in guardianships.order_by("guardian__name")],

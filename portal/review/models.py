@@ -64,7 +64,9 @@ class CommentQuerySet(models.QuerySet["Comment"]):
         return self.filter(dropped_at=None)
 
     def in_reading_order(self) -> Self:
-        return self.order_by("clip__recording", "frame", "id")
+        # Databases do not agree on where nothing stands: here, notes without film come first.
+        filmed = F("clip__recording__uploaded_at").asc(nulls_first=True)
+        return self.order_by(filmed, "clip__recording_id", "frame", "id")
 
 
 class Comment(models.Model):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime
 
 from django.db import transaction
@@ -15,11 +15,12 @@ from portal.audit.noting import note
 from portal.items import observing
 from portal.items.models import Observation, Verdict
 from portal.jobs import queueing
+from portal.kit.templatetags.look import film_time
 from portal.mailroom.models import OutgoingMail
 from portal.people import consenting
 from portal.people.models import Consent, User
-from portal.recordings import showing
-from portal.recordings.models import Clip, Effort
+from portal.recordings import playing, showing
+from portal.recordings.models import Clip, Effort, Rendition
 from portal.review import stilling, telling
 from portal.review.models import Comment, Review
 from portal.technique.models import Stroke
@@ -33,9 +34,12 @@ class Hindered(Exception):
         self.reasons = reasons
 
 
-def hindrances(review: Review) -> list[str]:
-    """What stands in the way of publishing, each with what to do about it. Three queries."""
-    comments = _comments(review)
+def hindrances(review: Review, comments: Sequence[Comment] | None = None) -> list[str]:
+    """What stands in the way of publishing, each with what to do about it. Four queries.
+
+    Whoever has the review's comments already, from `comments_of`, saves two of them.
+    """
+    comments = comments_of(review) if comments is None else comments
     found = []
     if review.session.squad.second_adult_id is None:
         found.append(
@@ -44,8 +48,9 @@ def hindrances(review: Review) -> list[str]:
         )
     if not comments:
         found.append(_("There is no comment yet. Write one on a clip, or a deck note."))
+    names = _names(comments)
     for comment in comments:
-        found += _unfinished(comment)
+        found += _unfinished(comment, names[comment.pk])
     return found + list(_unshowable(comments))
 
 
@@ -56,14 +61,14 @@ def publish(review: Review, *, by: User, at: datetime) -> list[OutgoingMail]:
     publishings at the same time one does it all and the other gets no mail to send.
     """
     _must_be_free(review)
-    for comment in _comments(review):
+    for comment in comments_of(review):
         stilling.make_still(comment)
     with transaction.atomic():
         if not _mark_published(review, by=by, at=at):
             return []
         # Somebody may have changed a comment or an answer while the stills were drawn.
         _must_be_free(review)
-        comments = _comments(review)
+        comments = comments_of(review)
         observing.observe(review.code, [_observation(c, review, at=at) for c in comments])
         showing.show({c.clip for c in comments if c.clip}, to=review.swimmer, at=at)
         mails = telling.notes_ready(review, at=at)
@@ -110,11 +115,12 @@ def take_back(review: Review, *, by: User, at: datetime) -> None:
         )
 
 
-def _comments(review: Review) -> list[Comment]:
+def comments_of(review: Review) -> list[Comment]:
+    """What would go out, with all that is asked about it before. Two queries."""
     comments = review.comments.kept().in_reading_order()
     return list(
         comments.select_related(
-            "clip__recording", "checkpoint", "fault__checkpoint"
+            "clip__recording", "checkpoint", "fault__checkpoint", "drill"
         ).prefetch_related("clip__swimmers")
     )
 
@@ -136,19 +142,41 @@ def _mark_published(review: Review, *, by: User, at: datetime) -> bool:
     return marked == 1
 
 
-def _unfinished(comment: Comment) -> Iterator[str]:
-    named = {"comment": Truncator(comment.words).words(6) or comment.title}
+def _names(comments: Sequence[Comment]) -> dict[int, str]:
+    """How people tell each from the others: by its words, else by its moment. One query at most."""
+    clips = {c.clip.pk: c.clip for c in comments if c.clip and not c.words.strip()}
+    copies = playing.copies_of(clips.values()) if clips else {}
+    return {c.pk: _name(c, copies.get(c.clip_id or 0)) for c in comments}
+
+
+def _name(comment: Comment, copy: Rendition | None) -> str:
+    if comment.words.strip():
+        return _("“%(words)s”") % {"words": Truncator(comment.words).words(6)}
+    if comment.clip is None or comment.frame is None:
+        return _("“%(tag)s”") % {"tag": comment.title} if comment.tag else _("A note without film")
+    place = comment.frame - comment.clip.first_frame
+    if copy:
+        moment = film_time(playing.moments(comment.clip, copy)[place])
+    else:
+        moment = _("frame %(number)s") % {"number": place + 1}
     if comment.tag is None:
-        yield _("“%(comment)s” has no tag. Choose one, or drop the comment.") % named
+        return _("The comment at %(moment)s") % {"moment": moment}
+    return _("“%(tag)s” at %(moment)s") % {"tag": comment.title, "moment": moment}
+
+
+def _unfinished(comment: Comment, name: str) -> Iterator[str]:
+    named = {"comment": name}
+    if comment.tag is None:
+        yield _("%(comment)s has no tag. Choose one, or drop the comment.") % named
     if not comment.words.strip():
-        yield _("“%(comment)s” has no words. Say what you saw, or drop the comment.") % named
+        yield _("%(comment)s has no words. Say what you saw, or drop the comment.") % named
     if comment.clip is None:
         return
     if comment.verdict == Verdict.NOT_LEGAL and comment.clip.effort != Effort.RACE:
-        words = _("“%(comment)s” says not legal of a swim below race pace. Make it “work on”.")
+        words = _("%(comment)s says not legal of a swim below race pace. Make it “work on”.")
         yield words % named
     if comment.clip.removed_at:
-        yield _("“%(comment)s” stands on a clip that was removed. Drop the comment.") % named
+        yield _("%(comment)s stands on a clip that was removed. Drop the comment.") % named
 
 
 def _unshowable(comments: Collection[Comment]) -> Iterator[str]:

@@ -1,59 +1,107 @@
-"""A comment as the bench's scripts read it."""
+"""Comments as the bench's scripts read them."""
 
 from __future__ import annotations
 
-from datetime import datetime
-from typing import Any
+from dataclasses import dataclass
+from functools import cache
+from itertools import groupby
+from operator import itemgetter
+from typing import Any, Self
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.urls import reverse
-from django.utils.formats import time_format
 from django.utils.timezone import localtime
 
+from portal.items.models import Verdict
 from portal.people.access import Actor
-from portal.people.models import Club
-from portal.review.access import may_change
-from portal.review.models import Comment, Review
+from portal.people.models import Squad, short_name
+from portal.review import access
+from portal.review.models import Comment, CommentQuerySet, Review
+
+Row = dict[str, Any]
+Slip = dict[str, Any]
+
+# One row for each review in which a comment stands.
+COLUMNS = (
+    *("pk", "code", "version", "frame", "last_frame", "verdict", "words", "cue", "dose"),
+    *("created_at", "changed_at", "dropped_at", "author", "author__name"),
+    *("checkpoint__slug", "checkpoint__name", "fault__slug", "fault__name", "drill__slug"),
+    *("reviews__code", "reviews__state", "reviews__focus", "reviews__swimmer__code"),
+)
+# Stands in an address for the code to come: to make each address anew costs more than the rest.
+ANY = UUID(int=0)
 
 
-def local_clock(at: datetime, club: Club) -> str:
-    """19:42 at the club's own place."""
-    return time_format(localtime(at, ZoneInfo(club.zone)), "H:i")
+def as_json(comment: Comment, *, actor: Actor) -> Slip:
+    """One query, beside what the comment's squad and club cost if they are not loaded."""
+    [slip] = read(Comment.objects.filter(pk=comment.pk), squad=comment.session.squad, actor=actor)
+    return slip
 
 
-def as_json(comment: Comment, *, actor: Actor) -> dict[str, Any]:
-    """Reads the comment's reviews, so prefetch `reviews__swimmer` where there are many."""
-    reviews = list(comment.reviews.all())
-    tag = comment.tag
-    return {
-        "code": str(comment.code),
-        "version": comment.version,
-        "frame": comment.frame,
-        "lastFrame": comment.last_frame,
-        "verdict": comment.verdict,
-        "tag": tag.slug if tag else "",
-        "name": tag.name if tag else "",
-        "words": comment.words,
-        "cue": comment.cue,
-        "drill": comment.drill.slug if comment.drill else "",
-        "dose": comment.dose,
-        "focus": any(review.focus_id == comment.pk for review in reviews),
-        "swimmers": [str(review.swimmer.code) for review in reviews],
-        "author": comment.author.get_short_name(),
-        "isOwn": comment.author_id == actor.user.pk,
-        "mayChange": may_change(actor, comment) and not any(map(_is_out, reviews)),
-        "isOut": any(map(_is_out, reviews)),
-        "made": comment.created_at.timestamp(),
-        "isDropped": comment.dropped_at is not None,
-        "kept": local_clock(comment.changed_at, comment.session.squad.club),
-        "urls": {
-            "change": reverse("review:change", args=[comment.code]),
-            "drop": reverse("review:drop", args=[comment.code]),
-            "restore": reverse("review:restore", args=[comment.code]),
-        },
-        "publish": [reverse("review:publish", args=[review.code]) for review in reviews],
-    }
+def read(comments: CommentQuerySet, *, squad: Squad, actor: Actor) -> list[Slip]:
+    """Comments of this squad, by their frames. One query."""
+    reader = Reader.of(actor, squad)
+    rows = comments.order_by("frame", "pk", "reviews__pk").values(*COLUMNS)
+    return [reader.slip(list(group)) for _pk, group in groupby(rows, key=itemgetter("pk"))]
 
 
-def _is_out(review: Review) -> bool:
-    return review.state == Review.State.PUBLISHED
+@dataclass(frozen=True)
+class Reader:
+    """Who reads, and what is the same for all comments that they read."""
+
+    actor: Actor
+    squad: Squad
+    zone: ZoneInfo
+    change: str
+    drop: str
+    restore: str
+    publish: str
+
+    @classmethod
+    def of(cls, actor: Actor, squad: Squad) -> Self:
+        return cls(actor, squad, ZoneInfo(squad.club.zone), **_addresses())
+
+    def slip(self, rows: list[Row]) -> Slip:
+        row, code = rows[0], str(rows[0]["code"])
+        is_out = any(each["reviews__state"] == Review.State.PUBLISHED for each in rows)
+        may_change = access.may_change(self.actor, self.squad, author=row["author"])
+        tag = "checkpoint" if row["verdict"] == Verdict.GOOD else "fault"
+        return {
+            "code": code,
+            "version": row["version"],
+            "frame": row["frame"],
+            "lastFrame": row["last_frame"],
+            "verdict": row["verdict"],
+            "tag": row[f"{tag}__slug"] or "",
+            "name": row[f"{tag}__name"] or "",
+            "words": row["words"],
+            "cue": row["cue"],
+            "drill": row["drill__slug"] or "",
+            "dose": row["dose"],
+            "focus": any(each["reviews__focus"] == row["pk"] for each in rows),
+            "swimmers": [str(each["reviews__swimmer__code"]) for each in rows],
+            "author": short_name(row["author__name"]),
+            "isOwn": row["author"] == self.actor.user.pk,
+            "mayChange": may_change and not is_out,
+            "isOut": is_out,
+            "made": row["created_at"].timestamp(),
+            "isDropped": row["dropped_at"] is not None,
+            "kept": f"{localtime(row['changed_at'], self.zone):%H:%M}",
+            "urls": {
+                "change": _fill(self.change, code),
+                "drop": _fill(self.drop, code),
+                "restore": _fill(self.restore, code),
+            },
+            "publish": [_fill(self.publish, str(each["reviews__code"])) for each in rows],
+        }
+
+
+@cache
+def _addresses() -> dict[str, str]:
+    verbs = ("change", "drop", "restore", "publish")
+    return {verb: reverse(f"review:{verb}", args=[ANY]) for verb in verbs}
+
+
+def _fill(address: str, code: str) -> str:
+    return address.replace(str(ANY), code)

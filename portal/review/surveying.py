@@ -14,13 +14,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from portal.items.models import Verdict
+from portal.jobs.models import Job
 from portal.people.access import Actor
-from portal.people.models import Swimmer
+from portal.people.models import Swimmer, short_name
 from portal.recordings import listing
 from portal.recordings.listing import Take
 from portal.recordings.models import Clip, Recording, Session
-from portal.review.benching import flag_of
-from portal.review.models import Comment, Review
+from portal.review.gathering import FLAG_WORDS, Tally, cuts, flag_of, tallies
 
 DAYS_A_WEEK = 7
 # The order on the line: what is done hangs first.
@@ -33,7 +33,7 @@ class Row:
 
     swimmer: Swimmer
     flag: str
-    review: Review | None = None
+    review: Tally | None = None
     clip: Clip | None = None
     floats: list[bool] = field(default_factory=list)
     """One for each clip: whether something is said on it."""
@@ -44,6 +44,15 @@ class Row:
     def signs(self) -> list[tuple[str, int]]:
         """How often each verdict was said, in the order of the verdicts."""
         return [(verdict, self.said[verdict]) for verdict in Verdict.values if self.said[verdict]]
+
+    @property
+    def cloth(self) -> str:
+        """The class of the flag: what waits to be sorted hangs like what is not begun."""
+        return "none" if self.flag == "to sort" else self.flag
+
+    @property
+    def word(self) -> str:
+        return str(FLAG_WORDS[self.flag])
 
     @property
     def looked_at(self) -> int:
@@ -94,13 +103,13 @@ class Evening:
 
 
 def latest_evening(actor: Actor) -> Evening | None:
-    """The newest session with film that this person works with. Nine queries."""
+    """The newest session with film that this person works with. At most seven queries."""
     session = _latest_session(actor)
     if session is None:
         return None
-    takes = listing.takes(session.recordings.kept())
-    to_sort = [take for take in takes if take.clip_count == 0]
-    rows = _filmed(session, actor)
+    cut = cuts(session)
+    to_sort = _to_sort(session, cut)
+    rows = _filmed(session, cut, actor)
     if to_sort:
         filmed = {row.swimmer.pk for row in rows}
         waiting = listing.roster(session).may_be_filmed
@@ -112,48 +121,38 @@ def latest_evening(actor: Actor) -> Evening | None:
 def _latest_session(actor: Actor) -> Session | None:
     film = Recording.objects.kept().filter(session=OuterRef("pk"))
     sessions = Session.objects.visible_to(actor).filter(Exists(film))
-    return sessions.select_related("squad__club", "pool").order_by("-date", "-id").first()
+    return sessions.select_related("squad__club").order_by("-date", "-id").first()
 
 
-def _filmed(session: Session, actor: Actor) -> list[Row]:
-    reviews = {row.swimmer_id: row for row in session.reviews.all()}
-    comments = list(
-        session.comments.kept().select_related("author").prefetch_related("reviews").order_by("id")
-    )
-    return [
-        _row(swimmer, clips, reviews.get(swimmer.pk), comments, actor)
-        for swimmer, clips in _clips_by_swimmer(session)
-    ]
+def _to_sort(session: Session, cut: list[tuple[Clip, Swimmer]]) -> list[Take]:
+    """Recordings of which nothing is cut yet."""
+    done = {clip.recording_id for clip, _swimmer in cut}
+    rows = list(session.recordings.kept().exclude(pk__in=done))
+    if not rows:
+        return []
+    jobs = {job.key: job for job in Job.objects.filter(key__in=map(listing.job_key, rows))}
+    return [Take(row, jobs.get(listing.job_key(row)), clip_count=0) for row in rows]
 
 
-def _clips_by_swimmer(session: Session) -> list[tuple[Swimmer, list[Clip]]]:
-    clips = Clip.objects.kept().filter(recording__session=session, recording__thrown_away_at=None)
-    found: dict[Swimmer, list[Clip]] = {}
-    for clip in clips.prefetch_related("swimmers"):
-        for swimmer in clip.swimmers.all():
-            found.setdefault(swimmer, []).append(clip)
-    return list(found.items())
+def _filmed(session: Session, cut: list[tuple[Clip, Swimmer]], actor: Actor) -> list[Row]:
+    told = tallies(session)
+    clips: dict[Swimmer, list[Clip]] = {}
+    for clip, swimmer in cut:
+        clips.setdefault(swimmer, []).append(clip)
+    return [_row(swimmer, own, told.get(swimmer.pk), actor) for swimmer, own in clips.items()]
 
 
-def _row(
-    swimmer: Swimmer,
-    clips: list[Clip],
-    review: Review | None,
-    comments: list[Comment],
-    actor: Actor,
-) -> Row:
-    own = [c for c in comments if review and any(r.pk == review.pk for r in c.reviews.all())]
-    said_on = {comment.clip_id for comment in own}
-    authors = {comment.author_id: comment.author for comment in own}
-    authors.pop(actor.user.pk, None)
+def _row(swimmer: Swimmer, clips: list[Clip], tally: Tally | None, actor: Actor) -> Row:
+    said = tally.said if tally else {}
+    authors = tally.authors if tally else {}
     return Row(
         swimmer=swimmer,
-        flag=flag_of(review, len(own)),
-        review=review,
-        clip=next((clip for clip in clips if clip.pk not in said_on), clips[0]),
-        floats=[clip.pk in said_on for clip in clips],
-        said=Counter(comment.verdict for comment in own),
-        authors=[author.get_short_name() for author in authors.values()],
+        flag=flag_of(tally),
+        review=tally,
+        clip=next((clip for clip in clips if clip.pk not in said), clips[0]),
+        floats=[clip.pk in said for clip in clips],
+        said=tally.verdicts if tally else Counter(),
+        authors=sorted(short_name(authors[pk]) for pk in authors if pk != actor.user.pk),
     )
 
 

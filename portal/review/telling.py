@@ -19,7 +19,7 @@ from portal.mailroom.posting import post
 from portal.people.models import Swimmer, User
 from portal.recordings.models import Effort
 from portal.review.models import Comment, Review
-from portal.technique.citing import cited
+from portal.technique.citing import named
 from portal.technique.models import Caution, Rule
 
 # From this age a swimmer has an account of their own, and mail.
@@ -181,9 +181,8 @@ def _warning(comment: Comment) -> str:
 
 
 def _cited(rule: Rule) -> str:
-    """The rule in our words, and the books in which it stands."""
-    books = "; ".join(cited(citation) for citation in rule.citations)
-    return f"{rule.name}. {rule.paraphrase}" + (f" ({books})" if books else "")
+    """The rule with its book, and what it says in our words."""
+    return f"{named(rule.name, rule.citations)}. {rule.paraphrase}"
 
 
 def _texts(cautions: Iterable[Caution]) -> list[str]:

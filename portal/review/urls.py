@@ -7,6 +7,7 @@ from portal.review import views
 app_name = "review"
 urlpatterns = [
     path("clips/<uuid:code>/", views.bench, name="bench"),
+    path("technique/<slug:stroke>/words.json", views.words, name="words"),
     path("clips/<uuid:code>/comments/", views.write, name="write"),
     path("comments/<uuid:code>/", views.change, name="change"),
     path("comments/<uuid:code>/drop/", views.drop, name="drop"),

@@ -8,11 +8,16 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import (
+    condition,
+    require_http_methods,
+    require_POST,
+    require_safe,
+)
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
@@ -33,6 +38,7 @@ from portal.review import (
 )
 from portal.review.forms import SlipForm, read_object
 from portal.review.models import Comment, Review
+from portal.technique.models import Stroke
 
 
 @require_safe
@@ -42,11 +48,11 @@ def home(request: Request) -> HttpResponse:
         return _desk(request)
     if request.actor.is_family:
         return redirect("notes:home")
-    reviews = Review.objects.visible_to(request.actor).published()
+    reviews = Review.objects.visible_to(request.actor).published().order_by("-published_at", "-pk")
     context = {
         "actor": request.actor,
         "reads_along": request.user.openness_squads.exists(),
-        "reviews": reviews.select_related("swimmer", "session__squad").order_by("-published_at"),
+        "reviews": reviews.select_related("swimmer", "session__squad"),
     }
     return page(request, "review/home.html", context)
 
@@ -65,7 +71,7 @@ def _desk(request: Request) -> HttpResponse:
 def bench(request: Request, code: UUID) -> HttpResponse:
     clip = access.clip_for(request.actor, code)
     session, copy = clip.recording.session, playing.copy_of(clip)
-    laid = benching.Bench.of(clip, copy)
+    laid = benching.Bench.of(clip, copy, actor=request.actor)
     note(Entry.Action.SAW, clip, at=request.now, by=request.user, club=session.squad.club)
     context = {
         "place": "sessions",
@@ -75,9 +81,7 @@ def bench(request: Request, code: UUID) -> HttpResponse:
         "copy": copy,
         "frame": _asked_frame(request, clip),
         "may_publish": request.actor.leads(session.squad),
-        "remarks": benching.as_json(laid, actor=request.actor),
-        "terms": choosing.as_json(clip.stroke),
-        "phrases": benching.phrases(),
+        "remarks": [remark.slip for remark in laid.remarks],
     }
     return page(request, "review/bench.html", context)
 
@@ -88,6 +92,25 @@ def _asked_frame(request: Request, clip: Clip) -> int | None:
     if not (asked.isascii() and asked.isdecimal() and len(asked) < 8):
         return None
     return int(asked) if clip.first_frame <= int(asked) <= clip.last_frame else None
+
+
+@require_safe
+def words(request: Request, stroke: str) -> HttpResponse:
+    """For any bench of this stroke: browsers keep them and ask only whether they still hold."""
+    if not request.actor.is_staff or stroke not in Stroke.values:
+        raise Http404
+    response = _words(request, stroke)
+    response.headers["Cache-Control"] = "private, no-cache"
+    return response
+
+
+def _tag(_request: HttpRequest, stroke: str) -> str | None:
+    return choosing.tag(stroke)
+
+
+@condition(etag_func=_tag)
+def _words(_request: HttpRequest, stroke: str) -> HttpResponse:
+    return JsonResponse(choosing.as_json(stroke))
 
 
 @require_POST
@@ -107,8 +130,7 @@ def write(request: Request, code: UUID) -> HttpResponse:
 
 @require_POST
 def change(request: Request, code: UUID) -> HttpResponse:
-    comment = access.comment_for(request.actor, code)
-    must(access.may_change(request.actor, comment))
+    comment = access.comment_to_change(request.actor, code)
     form = _read(request, needs=("version",))
     if not form.is_valid():
         return _refuse(form.messages())
@@ -118,15 +140,13 @@ def change(request: Request, code: UUID) -> HttpResponse:
 
 @require_POST
 def drop(request: Request, code: UUID) -> HttpResponse:
-    comment = access.comment_for(request.actor, code)
-    must(access.may_change(request.actor, comment))
+    comment = access.comment_to_change(request.actor, code)
     return _keep(request, partial(commenting.drop, comment))
 
 
 @require_POST
 def restore(request: Request, code: UUID) -> HttpResponse:
-    comment = access.comment_for(request.actor, code)
-    must(access.may_change(request.actor, comment))
+    comment = access.comment_to_change(request.actor, code)
     is_focus = read_object(request.body).get("focus") is True
     return _keep(request, partial(commenting.restore, comment, focus=is_focus))
 
@@ -184,11 +204,12 @@ def publish(request: Request, code: UUID) -> HttpResponse:
 
 
 def _publish_page(request: Request, review: Review, *, status: int = 200) -> HttpResponse:
+    comments = publishing.comments_of(review)
     context: dict[str, Any] = {
         "place": "sessions",
         "review": review,
-        "hindrances": publishing.hindrances(review),
-        "eve": forewarning.Eve.of(review, on=request.now.date()),
+        "hindrances": publishing.hindrances(review, comments),
+        "eve": forewarning.Eve.of(review, comments, on=request.now.date()),
     }
     return page(request, "review/publish.html", context, status=status)
 

@@ -6,6 +6,7 @@ needs no retiring, since it is shown only where a term names it.
 
 from __future__ import annotations
 
+import uuid
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
@@ -14,7 +15,7 @@ from pathlib import Path
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
-from portal.technique.models import Caution, Checkpoint, Drill, Fault, Rule, Term
+from portal.technique.models import Caution, Checkpoint, Drill, Edition, Fault, Rule, Term
 from portal.technique.reading import FOLDER, BadCatalogue, Entry, TermEntry, read
 
 ORDER: tuple[tuple[str, type[Term | Caution]], ...] = (
@@ -69,6 +70,8 @@ def load(folder: Path = FOLDER) -> Loaded:
             _settle(table, model, entries, rows)
             if issubclass(model, Term):
                 _retire(table, model, entries, rows)
+        if rows.changes or not Edition.objects.exists():
+            Edition.objects.update_or_create(pk=1, defaults={"stamp": uuid.uuid4()})
         return Loaded(
             changes=tuple(rows.changes),
             entries=sum(len(getattr(catalogue, table)) for table, _ in ORDER),

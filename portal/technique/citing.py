@@ -1,15 +1,20 @@
-"""Saying where a rule stands: book, article, edition, and how sure we are of it."""
+"""Saying where a rule stands: book, edition, and how sure we are of it.
+
+Coaches read all that we know of our source; families one short line.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TypedDict
 
-from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 CERTAINTY = {
-    "verified": _("read in a copy of that edition"),
-    "part": _("read second-hand or in an older edition"),
-    "from memory": _("from memory, not checked"),
+    "verified": gettext_lazy("read in a copy of that edition"),
+    "part": gettext_lazy("read second-hand or in an older edition"),
+    "from memory": gettext_lazy("from memory, not checked"),
 }
 
 
@@ -17,6 +22,7 @@ class Citation(TypedDict, total=False):
     book: str
     article: str
     edition: str
+    source: str
     certainty: str
 
 
@@ -24,5 +30,24 @@ def cited(citation: Citation) -> str:
     """Never as checked when it was not."""
     where = " ".join(part for part in (citation.get("book"), citation.get("article")) if part)
     certainty = citation.get("certainty", "")
-    facts = [where, citation.get("edition", ""), str(CERTAINTY.get(certainty, certainty))]
+    facts = [
+        where,
+        _edition(citation),
+        citation.get("source", ""),
+        str(CERTAINTY.get(certainty, certainty)),
+    ]
     return ", ".join(fact for fact in facts if fact)
+
+
+def named(name: str, citations: Sequence[Citation]) -> str:
+    """The rule's name with the first book that has it, as a family reads it."""
+    first: Citation = citations[0] if citations else {}
+    line = ", ".join(fact for fact in (name, first.get("book", ""), _edition(first)) if fact)
+    if first.get("certainty") == "verified":
+        return line
+    return _("%(rule)s (not checked against the current book)") % {"rule": line}
+
+
+def _edition(citation: Citation) -> str:
+    edition = citation.get("edition")
+    return _("edition of %(edition)s") % {"edition": edition} if edition else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from typing import Self, TypeVar
 
 from django.db import models
@@ -75,6 +76,18 @@ class Term(models.Model):
         return self.strokes.split()
 
 
+class Edition(models.Model):
+    """One row, with a new stamp whenever a load has changed a word.
+
+    Whoever keeps something made of the words keeps the stamp with it, and sees when it is old.
+    """
+
+    stamp = models.UUIDField(default=uuid.uuid4)
+
+    def __str__(self) -> str:
+        return str(self.stamp)
+
+
 class Caution(models.Model):
     """What to beware of, shown with every drill and fault that names it."""
 
@@ -109,7 +122,7 @@ class Rule(Term):
     paraphrase = models.TextField()
     seen_when_broken = models.TextField()
     citations = models.JSONField(
-        default=list, help_text="One entry a book: book, article, edition, certainty."
+        default=list, help_text="One entry a book: book, article, edition, source, certainty."
     )
 
     objects = TermQuerySet["Rule"].as_manager()

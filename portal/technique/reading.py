@@ -31,8 +31,9 @@ class Citation:
 
     book: str
     article: str
-    edition: str
     certainty: str
+    edition: str = ""
+    source: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from tests.house import ROOT
+from tests.servers import own_database
 
 CAST = """
 import django
@@ -28,7 +29,14 @@ assemble()
 
 @contextmanager
 def served(folder: Path, settings: Mapping[str, str]) -> Iterator[str]:
-    """Its address. The database holds the cast; `settings` are added to the environment."""
+    """Its address, on the engine of the tests. The database is its own and holds the cast;
+    `settings` are added to the environment."""
+    with own_database() as database, _served(folder, {**database, **settings}) as address:
+        yield address
+
+
+@contextmanager
+def _served(folder: Path, settings: Mapping[str, str]) -> Iterator[str]:
     environment = {
         **os.environ,
         "FLAGLINE_DATA": str(folder),

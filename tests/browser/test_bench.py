@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +12,10 @@ from playwright.sync_api import Page, expect
 from portal.people.models import User
 from portal.recordings.models import Clip
 from portal.review import commenting
-from portal.review.models import Comment
+from portal.review.models import Comment, Review
 from tests.browser import films
-from tests.cast import NOW, Cast
+from tests.cast import NOW, Cast, make_swimmer
+from tests.recordings import filmed
 from tests.review import words
 
 FEET = "Feet not brought up to the hips"
@@ -218,6 +220,88 @@ def test_an_assistant_reads_what_a_coach_wrote(at_bench, cast: Cast, clip: Clip)
     page.locator(".remarks a").click()
     expect(page.get_by_text("Written by Marta")).to_be_visible()
     expect(page.locator(".writing")).to_be_hidden()
+
+
+def test_when_the_notes_are_out_keys_only_say_so(at_bench, cast, clip, assert_accessible, shot):
+    comment = write(clip, cast)
+    [review] = comment.reviews.all()
+    Review.objects.update(state=Review.State.PUBLISHED)
+    page = at_bench()
+    expect(page.get_by_role("heading", name="These notes are out")).to_be_visible()
+    expect(page.get_by_role("button", name="good")).to_have_count(0)
+    for key in "gwx":
+        page.keyboard.press(key)
+        expect(page.locator("[data-undo]")).to_have_text(
+            "These notes are out. Take them back first, then write."
+        )
+        expect(page.locator(".writing")).to_be_hidden()
+        page.keyboard.press("Escape")
+    page.locator(".remarks a").click()
+    expect(page.get_by_text("This review is out.")).to_be_visible()
+    expect(page.locator(".writing")).to_be_hidden()
+    assert_accessible(page)
+    shot(page, "bench-out")
+    page.get_by_role("link", name="Take them back").click()
+    page.wait_for_url(f"**/reviews/{review.code}/publish/")
+    page.get_by_role("button", name="Take it back").click()
+
+    page.goto(f"/clips/{clip.code}/")
+    ready(page)
+    page.keyboard.press("w")
+    expect(page.locator(".writing")).to_be_visible()
+
+
+def test_of_two_only_whose_notes_are_not_out_is_written_to(at_bench, cast: Cast, clip: Clip):
+    write(clip, cast)
+    Review.objects.update(state=Review.State.PUBLISHED)
+    clip.swimmers.add(cast.mate)
+    page = at_bench()
+    page.keyboard.press("g")
+    expect(page.get_by_label("Ines")).to_be_disabled()
+    expect(page.get_by_label("Noor")).to_be_checked()
+    page.get_by_label("Seen, and why it matters").fill("Close to the hips.")
+    page.keyboard.press("Control+Enter")
+
+    expect(page.locator(".writing")).to_be_hidden()
+    [review] = Comment.objects.get(verdict="good").reviews.all()
+    assert review.swimmer == cast.mate
+
+
+def test_without_the_squads_words_nothing_is_written(open_page, cast: Cast, clip: Clip):
+    write(clip, cast)
+    page = open_page(cast.coach, forgive="words.json")
+    page.route("**/words.json", lambda route: route.fulfill(status=503))
+    page.goto(f"/clips/{clip.code}/")
+    expect(page.get_by_text("The squad’s words have not come.")).to_be_visible()
+    page.keyboard.press("w")
+    expect(page.locator(".writing")).to_be_hidden()
+    expect(page.get_by_text("Half way up.")).to_be_visible()
+
+
+@pytest.mark.parametrize(("width", "height"), [(360, 740), (1440, 900)])
+def test_many_swimmers_push_nothing_sideways(at_bench, cast, clip, shot, width, height):
+    for name in ["Mirela Whitcombe", "Otis Farrow", "Petra Vanter", "Leni Falkner", "Kofi Adom"]:
+        swimmer = make_swimmer(cast.club, cast.squad, name, born=date(2013, 1, 1))
+        filmed.clip(cast, clip.recording, swimmer)
+    page = at_bench(width=width, height=height)
+    expect(page.locator(".cast a")).to_have_count(6)
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    shot(page, f"bench-six-{width}", whole=width < 1000)
+
+
+def test_the_play_head_covers_neither_end_of_the_rope(at_bench, clip: Clip):
+    page = at_bench()
+    boxes = """() => [...document.querySelectorAll(".rope .marks text, .rope .grip")]
+      .map((shape) => shape.getBoundingClientRect())
+      .map(({ left, right }) => [left, right])"""
+
+    def clear_of_the_grip() -> bool:
+        *marks, (left, right) = page.evaluate(boxes)
+        return all(end <= left or begin >= right for begin, end in marks)
+
+    assert clear_of_the_grip()
+    go_to(page, clip.last_frame)
+    assert clear_of_the_grip()
 
 
 def test_without_javascript_the_comments_stand_there(open_page, cast: Cast, clip: Clip):

@@ -174,9 +174,14 @@ def test_removing_a_clip(open_page, cast: Cast, take: Recording):
     press(page, "1", "s", "v", "Enter")
     expect(page.locator(".take .cutmark")).to_have_count(1)
 
-    page.get_by_role("button", name="Remove Ines Falk").click()
+    page.locator("summary", has_text="Remove Ines Falk").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator(".take .cutmark")).to_have_count(1)
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
 
     expect(page.locator(".take .cutmark")).to_have_count(0)
+    assert Clip.objects.count() == 1
     assert Clip.objects.get().removed_at
 
 
@@ -208,3 +213,10 @@ def test_nothing_is_wider_than_the_page(open_page, cast: Cast, take: Recording, 
         page.wait_for_load_state("networkidle")
         shot(page, f"{name}-{width}-{tone}", whole=True)
         assert page.evaluate("document.documentElement.scrollWidth") <= width, name
+
+
+def test_where_fingers_press_no_key_is_named(open_page, cast: Cast, take: Recording):
+    page = open_table(open_page, cast, take, phone=True)
+
+    expect(page.locator("main kbd:visible")).to_have_count(0)
+    expect(page.get_by_role("button", name="In here")).to_be_visible()

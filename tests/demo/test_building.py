@@ -14,7 +14,7 @@ import pytest
 from django.apps import apps
 from django.core.management import CommandError, call_command
 
-from portal.demo import building, casting, filming, script
+from portal.demo import building, casting, filming, reading, script
 from portal.demo.filming import truth_of
 from portal.items.models import Observation
 from portal.jobs.models import Job
@@ -27,11 +27,8 @@ from portal.review import commenting, publishing
 from portal.review.models import Comment, Review
 from tests.cast import NOW, Cast
 
-YOUTH = script.SESSIONS[1]
-JUNIORS = replace(
-    script.SESSIONS[2],
-    takes=(replace(script.SESSIONS[2].takes[0], pieces=script.SESSIONS[2].takes[0].pieces[:1]),),
-)
+_FIRST, YOUTH, LAST = reading.sessions()
+JUNIORS = replace(LAST, takes=(replace(LAST.takes[0], pieces=LAST.takes[0].pieces[:1]),))
 
 
 def build(*practices: script.Practice, at: datetime = NOW) -> list[str]:
@@ -123,7 +120,7 @@ def test_a_take_holds_every_frame_of_its_footage(transactional_db) -> None:
     with filming.file_of(take) as path, av.open(str(path)) as film:
         frames = sum(1 for _frame in film.decode(video=0))
     assert frames == sum(truth_of(name).frames for name in take.footage)
-    assert list(filming.first_frames(take).values()) == [0, 130]
+    assert list(filming.first_frames(take).values()) == [0, 132]
 
 
 def test_a_real_club_is_left_alone(cast: Cast) -> None:

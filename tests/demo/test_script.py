@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import combinations, pairwise
 from typing import Any
 
 import av
+import numpy as np
 import pytest
 
-from portal.demo import script
+from portal.demo import filming, reading, script
 from portal.demo.filming import FOOTAGE, truth_of
 from portal.demo.script import Piece, Practice, Remark, Take
 from portal.items.models import Verdict
 from portal.recordings.models import Effort
 from portal.technique.reading import read
+from tests.demo import decoding
 
 Shows = dict[str, Any]
 # By the tag: what the footage must show for the tag to be said of it.
@@ -46,7 +49,7 @@ SEEN: dict[str, Callable[[Shows], bool]] = {
 
 
 def takes() -> Iterator[tuple[Practice, Take]]:
-    for practice in script.SESSIONS:
+    for practice in reading.sessions():
         for take in practice.takes:
             yield practice, take
 
@@ -67,13 +70,60 @@ def test_what_is_said_is_what_is_seen(piece: Piece, remark: Remark) -> None:
     assert piece.first <= truth.frame(remark.event, remark.turn) <= piece.last < truth.frames
 
 
+def long_take() -> Take:
+    return max((take for _practice, take in takes()), key=lambda take: len(take.pieces))
+
+
+def test_the_cuts_are_the_stretches_in_which_each_swimmer_is_seen() -> None:
+    """Within half a second, and never a frame without them."""
+    for _practice, take in takes():
+        for piece, start in filming.first_frames(take).items():
+            truth = truth_of(piece.footage)
+            first, last = (start + frame for frame in truth.seen)
+            cut = start + piece.first, start + piece.last
+            assert first <= cut[0] <= first + truth.rate / 2, piece.footage
+            assert last - truth.rate / 2 <= cut[1] <= last, piece.footage
+
+
+def test_between_two_swimmers_of_the_long_take_the_water_is_empty() -> None:
+    starts = filming.first_frames(long_take())
+    truths = {start: truth_of(piece.footage) for piece, start in starts.items()}
+    stretches = [(start + of.seen[0], start + of.seen[1]) for start, of in truths.items()]
+    for (_first, last), (first, _last) in pairwise(stretches):
+        assert 15 <= first - last <= 30
+    for truth in truths.values():
+        for frame in (0, truth.frames - 1):
+            columns = [places[frame][0] for places in truth.pixels.values()]
+            assert max(columns) < 0 or min(columns) > truth.size[0]
+
+
+def test_the_six_swimmers_of_the_long_take_wear_different_caps() -> None:
+    """Their colours, read off the joined film where the truth has each head."""
+    wanted = {}
+    for piece, start in filming.first_frames(long_take()).items():
+        truth = truth_of(piece.footage)
+        inside = range(piece.first + 15, piece.last - 15)
+        highest = max(inside, key=lambda frame: truth.measures["crown_height_m"][frame])
+        wanted[start + highest] = truth.pixels["skull"][highest]
+    colours = []
+    with filming.file_of(long_take()) as path:
+        for number, frame in enumerate(decoding.frames(path)):
+            if number in wanted:
+                column, row = (round(each) for each in wanted[number])
+                head = frame[row - 20 : row, column - 8 : column + 9]
+                colours.append(np.median(head, axis=(0, 1)))
+    assert len(colours) == 6
+    for one, other in combinations(colours, 2):
+        assert float(np.linalg.norm(one - other)) > 30
+
+
 def test_the_truth_files_belong_to_the_films() -> None:
     films = sorted(FOOTAGE.glob("*.mp4"))
-    assert [path.stem for path in films] == sorted(path.stem for path in FOOTAGE.glob("*.json"))
+    assert {path.stem for path in films} == {path.stem for path in FOOTAGE.glob("*.json")}
     for path in films:
         with av.open(str(path)) as film:
             assert film.streams.video[0].frames == truth_of(path.stem).frames
-    assert sum(path.stat().st_size for path in films) < 15_000_000
+    assert sum(path.stat().st_size for path in FOOTAGE.iterdir()) < 15_000_000
 
 
 def test_tags_and_drills_are_in_the_catalogue_and_fit_the_stroke() -> None:
@@ -108,7 +158,7 @@ def test_there_is_something_of_everything() -> None:
     assert filmed == {child.name for child in script.SWIMMERS} - {"Freya Dahl"}
     assert any(len(take.pieces) == 6 for _practice, take in takes())
     assert any(not take.pieces and take.unsorted for _practice, take in takes())
-    assert len({practice.days_ago for practice in script.SESSIONS}) == 3
+    assert len({practice.days_ago for practice in reading.sessions()}) == 3
     drafts = [
         piece
         for practice, piece in pieces()

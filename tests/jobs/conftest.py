@@ -13,6 +13,7 @@ import pytest
 from django.db import connection
 
 from tests.jobs.settings import JOB_KINDS
+from tests.servers import own_database
 
 # Seconds until something counts as not happening; nothing here is about speed.
 PATIENCE = 90
@@ -36,9 +37,13 @@ class Crew:
 
     def start(self, *arguments: str, **environment: str) -> subprocess.Popen[bytes]:
         """`manage.py` with these arguments."""
+        return self.run("manage.py", *arguments, **environment)
+
+    def run(self, *arguments: str, **environment: str) -> subprocess.Popen[bytes]:
+        """Python with these arguments."""
         with self.log.open("ab") as log:
             process = subprocess.Popen(
-                [sys.executable, "manage.py", *arguments],
+                [sys.executable, *arguments],
                 cwd=ROOT,
                 env={**os.environ, **self.environment, **environment},
                 stdout=log,
@@ -84,6 +89,7 @@ def _read(path: Path) -> bytes:
 @pytest.fixture(autouse=True)
 def kinds_of_tests(settings, tmp_path: Path) -> None:
     settings.JOB_KINDS = JOB_KINDS
+    settings.PLANNERS = {}
     settings.DATA_DIR = tmp_path
 
 
@@ -91,9 +97,11 @@ def kinds_of_tests(settings, tmp_path: Path) -> None:
 def newcomers(tmp_path: Path) -> Iterator[Crew]:
     """Processes with a database of their own, which does not exist yet."""
     settings = {"FLAGLINE_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "tests.jobs.settings"}
-    crew = Crew(tmp_path, {**settings, "FLAGLINE_JOB_LEASE": "2"})
-    yield crew
-    crew.disband()
+    with own_database() as database:
+        quick = {"FLAGLINE_JOB_LEASE": "2", "FLAGLINE_SWEEP": "1"}
+        crew = Crew(tmp_path, {**settings, **database, **quick})
+        yield crew
+        crew.disband()
 
 
 @pytest.fixture

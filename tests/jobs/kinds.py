@@ -4,6 +4,7 @@ an effect that was there already is a line in `doubles`."""
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import time
 from datetime import datetime
@@ -14,6 +15,10 @@ from django.db import connection
 
 from portal.jobs import running
 from portal.jobs.models import Job
+from portal.recordings import confining
+from portal.recordings.confining import Limits
+
+SLEEP = shutil.which("sleep") or "/bin/sleep"
 
 
 def effects() -> Path:
@@ -25,6 +30,11 @@ def effects() -> Path:
 def lines(name: str) -> list[str]:
     path = Path(settings.DATA_DIR) / name
     return path.read_text().splitlines() if path.exists() else []
+
+
+def programs() -> list[int]:
+    """The programs that were started for `confined` jobs and still run."""
+    return [pid for pid in map(int, lines("programs")) if Path(f"/proc/{pid}").exists()]
 
 
 def _add_line(name: str, line: str) -> None:
@@ -80,6 +90,15 @@ def program(job: Job, at: datetime) -> None:
     """Waits for a program, as for ffmpeg; leaving the block waits for it too."""
     with subprocess.Popen(["sleep", "600"]):
         start(job)
+
+
+def confined(job: Job, at: datetime) -> None:
+    """Waits for a program as film work does; see `programs`."""
+    limits = Limits(seconds=600, file_bytes=0)
+    with confining.running([SLEEP, "600"], on=Path(__file__), limits=limits) as program:
+        _add_line("programs", str(program.process.pid))
+        start(job)
+        program.returncode()
 
 
 def broken(job: Job, at: datetime) -> None:

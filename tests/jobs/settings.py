@@ -16,12 +16,14 @@ JOB_KINDS = {
     "tests.endless": ("tests.jobs.kinds.endless", "default"),
     "tests.endless_at_first": ("tests.jobs.kinds.endless_at_first", "default"),
     "tests.program": ("tests.jobs.kinds.program", "default"),
+    "tests.confined": ("tests.jobs.kinds.confined", "media"),
     "tests.broken": ("tests.jobs.kinds.broken", "default"),
     "tests.hopeless": ("tests.jobs.kinds.hopeless", "default"),
     "tests.reporting": ("tests.jobs.kinds.reporting", "default"),
     "tests.robbed": ("tests.jobs.kinds.robbed", "default"),
     "tests.robbed_silently": ("tests.jobs.kinds.robbed_silently", "default"),
 }
+PLANNERS = {"tests.other": 10**9} if env.flag("FLAGLINE_TEST_PLANNER") else {}
 DATABASES = {
     "default": {
         **PORTAL_DATABASES["default"],

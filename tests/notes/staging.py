@@ -161,7 +161,8 @@ def fault_with_rule() -> Fault:
                 {
                     "book": "World Aquatics",
                     "article": "SW 7.1",
-                    "edition": "numbering of 2017 to 2023",
+                    "edition": "2017 to 2023",
+                    "source": "numbering only",
                     "certainty": "from memory",
                 },
             ],

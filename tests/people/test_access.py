@@ -23,11 +23,16 @@ def test_it_works(cast: Cast):
     assert not guardian.is_staff
 
 
-def test_three_queries_an_actor(cast: Cast):
+def test_one_query_an_actor_and_two_for_the_family(cast: Cast):
     with CaptureQueriesContext(connection) as queries:
-        actor_for(cast.coach, on=DAY)
+        actor = actor_for(cast.coach, on=DAY)
+        assert actor.leads(cast.squad)
+    assert len(queries) == 1
 
-    assert len(queries) == 3
+    with CaptureQueriesContext(connection) as queries:
+        assert not actor.is_family
+        assert actor.family_ids == frozenset()
+    assert len(queries) == 2
 
 
 def test_a_squad_is_led_by_its_coach_and_the_head_coach(cast: Cast):

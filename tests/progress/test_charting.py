@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portal.kit.signs import Sign
-from portal.progress.charting import Column, Row, Seen, columns, rows
+from portal.progress.charting import Column, Need, Row, Seen, columns, rows
 from tests.soak import count
 
 START = date(2026, 9, 1)
@@ -78,6 +78,22 @@ def test_three_clean_looks_close_and_a_pause_does_not():
 
     assert rows([look(0, Sign.WORK_ON), *clean[:2]], weekly(6))[0].is_open
     assert not rows([look(0, Sign.WORK_ON), *clean], weekly(6))[0].is_open
+
+
+def test_what_an_item_asks_for():
+    signs = {
+        Need.NOT_LEGAL: (Sign.NOT_LEGAL, Sign.GOOD),
+        Need.OPEN: (Sign.BOTH, Sign.NOT_LOOKED_AT, Sign.GOOD, Sign.GOOD),
+        Need.CLEAN: (Sign.NOT_LEGAL, Sign.GOOD, Sign.GOOD, Sign.GOOD),
+        Need.GOOD: (Sign.NOT_LOOKED_AT, Sign.GOOD),
+    }
+
+    assert [Row("breast", "heels", "low", seen).need for seen in signs.values()] == list(signs)
+
+
+def test_sessions_since_the_newest_look_are_counted():
+    assert rows([look(1, Sign.GOOD)], weekly(4))[0].unseen_since == 2
+    assert rows([look(3, Sign.WORK_ON)], weekly(4))[0].unseen_since == 0
 
 
 def test_a_gap_is_more_than_28_days():

@@ -7,7 +7,7 @@ import pytest
 
 from portal.audit.models import Entry
 from portal.people.models import Consent, SquadPlace, Swimmer
-from portal.recordings import cutting, showing
+from portal.recordings import cutting, showing, throwing
 from portal.recordings.models import Clip, Recording
 from tests.cast import DAY, NOW, Cast, consent_to_all, make_swimmer
 from tests.recordings import filmed
@@ -137,6 +137,12 @@ def test_a_recording_that_is_not_ready(cast: Cast):
 
 def test_a_recording_that_was_thrown_away(cast: Cast):
     assert "not ready" in refusal(cast, filmed.ready(cast, thrown_away_at=NOW))
+
+
+def test_a_recording_that_is_thrown_away_meanwhile(cast: Cast, recording: Recording):
+    throwing.throw_away(Recording.objects.get(), by=cast.coach, at=NOW)
+
+    assert "not ready" in refusal(cast, recording)
 
 
 def test_the_choice_may_come_from_a_form(cast: Cast, recording: Recording):

@@ -6,13 +6,16 @@ from itertools import accumulate, pairwise
 from pathlib import Path
 
 import pytest
+from django.db.models import F
 from django.test import Client
 from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
 from portal.audit.models import Entry
+from portal.audit.noting import ONE_LOOK
 from portal.kit.storage import poster_path, strip_path
+from portal.recordings import cutting, throwing
 from portal.recordings.models import Rendition
 from portal.recordings.timing import steps
 from tests.cast import NOW, Cast
@@ -73,16 +76,31 @@ def test_a_part_of_it(as_coach: Client, light: Rendition):
     assert answer.getvalue() == FILM[10:20]
 
 
-def test_who_saw_it_is_written_down_once_a_playing(cast: Cast, as_coach: Client, light: Rendition):
+@pytest.mark.parametrize("asked", ["bytes=0-", "bytes=10-19", "bytes=-100", "Bytes=0-"])
+def test_who_saw_it_is_written_down_whatever_part_was_asked_for(
+    cast: Cast, as_coach: Client, light: Rendition, asked: str
+):
     as_coach.head(url("film", light))
-    as_coach.get(url("film", light), headers={"Range": "bytes=10-19"}).getvalue()
     assert not Entry.objects.filter(action="saw").exists()
 
-    as_coach.get(url("film", light), headers={"Range": "bytes=0-"}).getvalue()
+    as_coach.get(url("film", light), headers={"Range": asked}).getvalue()
 
     entry = Entry.objects.get(action="saw")
     assert (entry.actor_code, entry.thing_code) == (cast.coach.code, light.code)
     assert (entry.thing, entry.club_code) == ("rendition", cast.club.code)
+
+
+def test_a_playing_is_written_down_once(cast: Cast, as_coach: Client, light: Rendition):
+    for first in (0, 200, 400):
+        as_coach.get(url("film", light), headers={"Range": f"bytes={first}-"}).getvalue()
+    assert Entry.objects.filter(action="saw").count() == 1
+
+    signed_in(cast.assistant).get(url("film", light)).getvalue()
+    assert Entry.objects.filter(action="saw").count() == 2
+
+    Entry.objects.update(at=F("at") - ONE_LOOK)
+    as_coach.get(url("film", light), headers={"Range": "bytes=600-"}).getvalue()
+    assert Entry.objects.filter(action="saw").count() == 3
 
 
 def test_the_times(as_coach: Client, full: Rendition):
@@ -168,6 +186,26 @@ def test_an_assistant_may(cast: Cast, light: Rendition, view: str):
 def test_others_find_nothing(cast: Cast, full: Rendition, view: str, name: str):
     assert ask(signed_in(cast.person(name)), full, view).status_code == 404
     assert not Entry.objects.filter(action="saw").exists()
+
+
+@pytest.mark.parametrize("name", ["coach", "head_coach", "guardian"])
+@pytest.mark.parametrize("view", ["film", "times"])
+def test_the_copy_of_a_clip_that_was_removed_is_nobodys(
+    cast: Cast, full: Rendition, view: str, name: str
+):
+    assert full.clip
+    cutting.remove(full.clip, by=cast.coach, at=NOW)
+
+    assert ask(signed_in(cast.person(name)), full, view).status_code == 404
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_nothing_of_a_recording_that_was_thrown_away_is_seen(
+    cast: Cast, as_coach: Client, light: Rendition, view: str
+):
+    throwing.throw_away(light.recording, by=cast.coach, at=NOW)
+
+    assert ask(as_coach, light, view).status_code == 404
 
 
 @pytest.mark.parametrize("view", VIEWS)

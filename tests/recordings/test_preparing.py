@@ -12,7 +12,7 @@ from PIL import Image
 
 from portal.audit.models import Entry
 from portal.kit import storage
-from portal.recordings import preparing, probing
+from portal.recordings import cutting, preparing, probing
 from portal.recordings.models import Clip, Recording, Rendition, pack_times
 from tests.cast import NOW, Cast
 from tests.media import film, jittered_ticks, read_number
@@ -267,6 +267,18 @@ def test_a_clip_removed_meanwhile(cast: Cast, short: Path):
     preparing.prepare_clip(clip, at=NOW, report=silent)
 
     assert Rendition.objects.count() == 1
+
+
+def test_no_work_is_done_for_a_clip_that_was_removed(cast: Cast, short: Path):
+    clip = mark(cast, make_ready(cast, short), 3, 9)
+    cutting.remove(clip, by=cast.coach, at=NOW)
+    clip.refresh_from_db()
+    shares: list[float] = []
+
+    preparing.prepare_clip(clip, at=NOW, report=shares.append)
+
+    assert not shares
+    assert not clip.renditions.exists()
 
 
 def test_work_that_is_interrupted_leaves_nothing(cast: Cast, short: Path):

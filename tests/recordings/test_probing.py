@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from portal.recordings import probing
+from portal.recordings.fitting import Strip
 from tests.media import film, jittered_ticks
 from tests.recordings.films import remux
 
@@ -72,6 +73,15 @@ def test_a_turn_askew_is_no_turn(tmp_path: Path, short: Path):
     facts = probing.probe(remux(short, tmp_path / "askew.mp4", "-display_rotation", "17"))
 
     assert (facts.width, facts.height, facts.rotation) == (320, 180, 0)
+
+
+def test_pixels_too_narrow_to_be_seen(tmp_path: Path, short: Path):
+    narrow = ["-vf", "scale=16:64,setsar=1/200", "-c:v", "mpeg4"]
+
+    facts = probing.probe(remux(short, tmp_path / "narrow.avi", after=narrow))
+
+    assert (facts.width, facts.height) == (1, 64)
+    assert Strip.of(facts).tile == (2, 64)
 
 
 def sound(path: Path, *, pictures: Path | None = None) -> Path:

@@ -159,3 +159,53 @@ def test_a_file_that_is_gone(film: Path):
 
     with pytest.raises(Http404):
         ask(film)
+
+
+@pytest.fixture
+def behind_nginx(settings, tmp_path: Path) -> None:
+    settings.XACCEL, settings.MEDIA_ROOT = "/protected", tmp_path
+
+
+def test_nginx_is_told_what_to_send_and_how(behind_nginx, film: Path):
+    response = ask(film, Range="bytes=5-9")
+
+    assert response.status_code == 200
+    assert response.headers["X-Accel-Redirect"] == "/protected/copy.mp4"
+    assert body(response) == b""
+    assert response.headers["Content-Type"] == "video/mp4"
+    assert response.headers["ETag"] == '"5f2c"'
+    assert response.headers["Cache-Control"] == "private, no-cache"
+    assert not {"Content-Length", "Content-Range", "Accept-Ranges"} & set(response.headers)
+
+
+def test_nginx_gets_a_name_that_it_can_read(behind_nginx, tmp_path: Path):
+    path = tmp_path / "copies" / "50% é?.mp4"
+    path.parent.mkdir()
+    path.write_bytes(WHOLE)
+
+    assert ask(path).headers["X-Accel-Redirect"] == "/protected/copies/50%25%20%C3%A9%3F.mp4"
+
+
+def test_nginx_is_not_troubled_with_what_the_browser_holds(behind_nginx, film: Path):
+    response = ask(film, If_None_Match='"5f2c"')
+
+    assert response.status_code == 304
+    assert "X-Accel-Redirect" not in response.headers
+
+
+def test_nothing_outside_is_handed_on(behind_nginx, settings, film: Path, tmp_path: Path):
+    settings.MEDIA_ROOT = tmp_path / "media"
+
+    with pytest.raises(ValueError, match="is not in the subpath"):
+        ask(film)
+
+
+@pytest.mark.parametrize("xaccel", ["", "/protected/"])
+def test_whoever_asks_cannot_name_the_file(settings, xaccel: str, film: Path, tmp_path: Path):
+    settings.XACCEL, settings.MEDIA_ROOT = xaccel, tmp_path
+    (tmp_path / "secret.mp4").write_bytes(b"secret")
+
+    response = ask(film, X_Accel_Redirect="/protected/secret.mp4", X_Sendfile="secret.mp4")
+
+    assert "secret" not in str(response.headers)
+    assert body(response) == (b"" if xaccel else WHOLE)

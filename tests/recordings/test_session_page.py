@@ -72,7 +72,9 @@ def test_who_may_not_be_filmed_is_named(cast: Cast, as_coach: Client):
 
     page = as_coach.get(url("session", cast.session))
 
-    assert "Noor Haan has no consent to film." in page.content.decode()
+    words = page.content.decode()
+    assert "Noor Haan has no consent to film." in words
+    assert "If Noor is in the picture, do not cut that stretch; throw the take away" in words
     assert [flag.swimmer for flag in page.context["flags"]] == [cast.swimmer]
 
 
@@ -130,16 +132,63 @@ def test_the_list_of_recordings_comes_alone_when_asked_for(cast: Cast, as_coach:
 
 
 def test_what_failed_is_tried_again(cast: Cast, as_coach: Client):
-    recording = filmed.recording(cast, state=Recording.State.FAILED, problem="No room was left.")
+    recording = filmed.recording(cast)
     job = job_of(recording, state=Job.State.FAILED, problem="No room was left.", attempts=3)
     assert "No room was left." in as_coach.get(url("session", cast.session)).content.decode()
 
     as_coach.post(url("again", recording))
 
-    recording.refresh_from_db()
     job.refresh_from_db()
-    assert (recording.state, recording.problem) == (Recording.State.WAITING, "")
     assert (job.state, job.attempts) == (Job.State.QUEUED, 0)
+
+
+def test_what_can_never_work_is_only_thrown_away(cast: Cast, as_coach: Client):
+    recording = filmed.recording(
+        cast, state=Recording.State.FAILED, problem="This file holds only sound."
+    )
+    job = job_of(recording, state=Job.State.FAILED, problem="This file holds only sound.")
+
+    words = as_coach.get(url("session", cast.session)).content.decode()
+    as_coach.post(url("again", recording))
+
+    assert "This file holds only sound." in words
+    assert "1 film, 1 could not be made ready" in words
+    assert url("again", recording) not in words
+    assert url("throw_away", recording) in words
+    job.refresh_from_db()
+    assert job.state == Job.State.FAILED
+
+
+def test_only_the_first_to_sort_stands_out(cast: Cast, as_coach: Client):
+    filmed.clip(cast, filmed.ready(cast, name="begun.mp4"), cast.swimmer)
+    first, second = filmed.ready(cast), filmed.ready(cast)
+
+    page = as_coach.get(url("session", cast.session)).content.decode()
+    parts = [
+        as_coach.get(url("state", each), headers=HTMX).content.decode() for each in (first, second)
+    ]
+
+    assert page.count('class="do small"') == 1
+    assert f'class="do small" href="{url("sorting", first)}"' in page
+    assert ['class="do small"' in part for part in parts] == [True, False]
+
+
+def test_an_uneven_film_is_given_no_rate(cast: Cast, as_coach: Client):
+    facts = {**filmed.FACTS, "rate": 30.2, "is_variable": True}
+    recording = filmed.ready(cast, facts=facts)
+
+    for name, thing in [("session", cast.session), ("sorting", recording)]:
+        words = as_coach.get(url(name, thing)).content.decode()
+        assert "frames of uneven length" in words
+        assert "30.2" not in words
+
+
+def test_a_name_that_does_not_fit_is_read_whole(cast: Cast, as_coach: Client):
+    filmed.ready(cast, name="PXL_20261119_183000123_juniors_lane_4.mp4")
+
+    words = as_coach.get(url("session", cast.session)).content.decode()
+
+    assert 'title="PXL_20261119_183000123_juniors_lane_4.mp4"' in words
 
 
 def test_a_job_that_gave_up_has_failed_its_recording(cast: Cast, as_coach: Client):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -153,6 +154,15 @@ def test_what_cannot_be_is_said_at_its_field(cast: Cast, as_coach: Client, chang
     assert list(page.context["form"].errors) == [field]
     assert 'value="kick"' in page.content.decode()
     assert Session.objects.count() == before
+
+
+def test_the_focus_goes_to_the_first_wrong_field(cast: Cast, as_coach: Client):
+    page = as_coach.post(NEW, typed(cast, date="tomorrow", pool="")).content.decode()
+
+    [wrong] = re.findall(r"<[^>]* autofocus[^>]*>", page)
+    assert 'name="date"' in wrong
+    assert "Choose a pool, or write the name of another one.<" in page
+    assert "autofocus" not in as_coach.get(NEW).content.decode()
 
 
 def test_squads_and_pools_of_others_are_not_offered(cast: Cast, as_coach: Client):

@@ -1,12 +1,17 @@
 from __future__ import annotations
 
+from dataclasses import fields
 from datetime import timedelta
 
 import pytest
+from django.http import Http404
 
-from portal.people.access import actor_for
+from portal.people import consenting
+from portal.people.access import Actor, actor_for
+from portal.people.models import Consent
 from portal.recordings import playing, showing
-from portal.recordings.models import Clip, Rendition, Showing
+from portal.recordings.access import copy_for
+from portal.recordings.models import Clip, Recording, Rendition, Showing
 from tests.cast import DAY, NOW, Cast
 from tests.recordings import filmed
 
@@ -73,3 +78,35 @@ def test_there_may_be_nothing_to_play(cast: Cast):
     clip = filmed.clip(cast, filmed.recording(cast), cast.swimmer)
 
     assert playing.copy_of(clip) is None
+
+
+PEOPLE = [field.name for field in fields(Cast) if field.type == "User"]
+
+
+@pytest.mark.parametrize("state", ["shown", "not shown", "refused", "removed", "thrown away"])
+def test_one_copy_and_the_filter_follow_the_same_rule(cast: Cast, clip: Clip, state: str):
+    clip.swimmers.add(cast.mate)
+    whole, own = clip.recording.renditions.get(), filmed.copy(clip.recording, clip)
+    if state != "not shown":
+        showing.show([clip], to=cast.swimmer, at=NOW)
+    if state == "refused":
+        consenting.answer(
+            cast.mate, Consent.Purpose.SHOW, is_given=False, by=cast.mate_guardian, at=NOW
+        )
+    if state == "removed":
+        Clip.objects.update(removed_at=NOW)
+    if state == "thrown away":
+        Recording.objects.update(thrown_away_at=NOW)
+
+    for name in PEOPLE:
+        actor = actor_for(getattr(cast, name), on=DAY)
+        for copy in (whole, own):
+            expected = Rendition.objects.visible_to(actor).filter(pk=copy.pk).exists()
+            assert found(actor, copy) is expected, (name, copy)
+
+
+def found(actor: Actor, copy: Rendition) -> bool:
+    try:
+        return copy_for(actor, copy.code) == copy
+    except Http404:
+        return False

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.db import connection
 from django.test import Client
@@ -168,6 +170,17 @@ def test_swimmers_of_others_are_not_cut(cast: Cast, as_coach: Client, recording:
 
 def test_nothing_is_cut_from_what_is_not_ready(cast: Cast, as_coach: Client):
     assert as_coach.post(url("cut", filmed.recording(cast)), typed(cast)).status_code == 404
+
+
+def test_removing_asks_first(cast: Cast, as_coach: Client, recording: Recording):
+    clip = filmed.clip(cast, recording, cast.swimmer)
+
+    page = as_coach.get(url("sorting", recording)).content.decode()
+
+    [asked] = re.findall(r"<details.*?</details>", page[page.index('id="kept"') :], flags=re.S)
+    assert "What was said on it goes from the bench too." in asked
+    assert page.count(f'action="{url("remove_clip", clip)}"') == 1
+    assert f'action="{url("remove_clip", clip)}"' in asked
 
 
 def test_removing(cast: Cast, as_coach: Client, recording: Recording):

@@ -112,6 +112,18 @@ def test_a_form_that_is_too_large_is_not_even_read(cast: Cast, as_coach: Client,
     assert not hasattr(page.wsgi_request, "_files")
 
 
+def test_a_form_for_which_there_is_no_room_is_not_even_read(
+    cast: Cast, as_coach: Client, take: bytes, settings
+):
+    settings.RECORDING_SPARE_BYTES = 10**18
+
+    page = as_coach.post(url(cast), {"film": SimpleUploadedFile("lane 4.mp4", take)})
+
+    assert page.status_code == 422
+    assert "no room left" in page.content.decode()
+    assert not hasattr(page.wsgi_request, "_files")
+
+
 def test_the_same_film_again_is_told_so(cast: Cast, as_coach: Client, take: bytes):
     send(as_coach, cast, take)
 

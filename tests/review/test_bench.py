@@ -19,6 +19,8 @@ from tests.notes import staging
 from tests.recordings import filmed
 from tests.review import words
 
+MOST_QUERIES = 12
+
 
 @pytest.fixture
 def clip(cast: Cast) -> Clip:
@@ -160,18 +162,82 @@ def test_thirty_comments_take_no_more_queries_than_one(as_coach: Client, clip: C
         page = as_coach.get(f"/clips/{clip.code}/")
 
     assert len(page.context["remarks"]) == 30
-    assert len(thirty) == len(one)
+    assert len(thirty) == len(one) <= MOST_QUERIES
+
+
+def test_a_second_swimmer_and_their_last_reviews_take_no_more(
+    as_coach: Client, clip: Clip, cast: Cast
+):
+    with CaptureQueriesContext(connection) as alone:
+        as_coach.get(f"/clips/{clip.code}/")
+    clip.swimmers.add(cast.mate)
+    write(clip, cast.assistant)
+    for days in (7, 14):
+        earlier = Session.objects.create(
+            squad=cast.squad,
+            pool=cast.pool,
+            course="25 m",
+            date=cast.session.date - timedelta(days=days),
+            created_by=cast.coach,
+            created_at=NOW,
+        )
+        for swimmer in (cast.swimmer, cast.mate):
+            Review.objects.create(session=earlier, swimmer=swimmer, state=Review.State.PUBLISHED)
+    with CaptureQueriesContext(connection) as both:
+        page = as_coach.get(f"/clips/{clip.code}/")
+
+    newest = {person.last.day for person in page.context["bench"].persons}
+    assert newest == {cast.session.date - timedelta(days=7)}
+    assert len(both) == len(alone)
 
 
 def test_what_was_said_on_other_clips_is_counted(as_coach: Client, clip: Clip, cast: Cast):
     other = staging.cut(clip.recording, cast.swimmer, first=60, last=90)
     write(clip, cast.coach)
+    write(other, cast.coach, frame=70)
 
     page = as_coach.get(f"/clips/{other.code}/")
 
-    [person] = page.context["bench"].persons
-    assert person.other_clips == [(clip, [("work on", 1)])]
+    bench = page.context["bench"]
+    [elsewhere] = bench.persons[0].other_clips
+    assert (elsewhere.clip, elsewhere.verdicts) == (clip, [("work on", 1)])
+    assert bench.work_on == 2
     assert f'href="/clips/{clip.code}/"' in page.content.decode()
+
+
+def test_what_is_said_of_two_counts_once_here(as_coach: Client, clip: Clip, cast: Cast):
+    clip.swimmers.add(cast.mate)
+    write(clip, cast.coach)
+
+    assert as_coach.get(f"/clips/{clip.code}/").context["bench"].work_on == 1
+
+
+def test_when_all_is_out_nothing_invites_to_write(as_coach: Client, clip: Clip, cast: Cast):
+    write(clip, cast.coach)
+    Review.objects.update(state=Review.State.PUBLISHED)
+    [review] = Review.objects.all()
+
+    coachs = as_coach.get(f"/clips/{clip.code}/").content.decode()
+    assistants = signed_in(cast.assistant).get(f"/clips/{clip.code}/").content.decode()
+
+    for text in (coachs, assistants):
+        assert "These notes are out" in text
+        assert "data-begin" not in text
+    assert coachs.count(f'href="/reviews/{review.code}/publish/"') == 2
+    assert "/publish/" not in assistants.split("<script", 1)[0]
+    assert "a coach has to take them back" in assistants
+
+
+def test_whose_notes_are_out_cannot_be_written_to(as_coach: Client, clip: Clip, cast: Cast):
+    write(clip, cast.coach)
+    Review.objects.update(state=Review.State.PUBLISHED)
+    clip.swimmers.add(cast.mate)
+
+    text = as_coach.get(f"/clips/{clip.code}/").content.decode()
+
+    assert "data-begin" in text
+    assert f'value="{cast.swimmer.code}" disabled' in text
+    assert f'value="{cast.mate.code}" checked' in text
 
 
 def test_the_cast_shows_how_far_each_review_is(as_coach: Client, clip: Clip, cast: Cast):

@@ -1,12 +1,14 @@
 from __future__ import annotations
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from portal.jobs.models import Job
 from portal.people.consenting import answer
 from portal.people.models import Consent, User
-from portal.recordings.models import Clip, Rendition
+from portal.recordings.models import Clip, Recording, Rendition
 from portal.review.models import Comment, Review
 from tests.cast import NOW, Cast
 from tests.notes import staging
@@ -33,6 +35,21 @@ def test_it_works(as_coach: Client, review: Review, cast: Cast):
     assert "Curt Blum" not in text, "a former guardian gets nothing"
     assert "@example.org" not in text
     assert page.context["hindrances"] == []
+
+
+def test_many_comments_take_no_more_queries(as_coach: Client, review: Review, cast: Cast):
+    as_coach.get(f"/reviews/{review.code}/publish/")
+    with CaptureQueriesContext(connection) as few:
+        as_coach.get(f"/reviews/{review.code}/publish/")
+    recording = Recording.objects.get()
+    for number in range(30):
+        clip = staging.cut(recording, cast.swimmer, first=number, last=number + 20)
+        staging.comment(review, clip, frame=number + 5)
+    with CaptureQueriesContext(connection) as many:
+        page = as_coach.get(f"/reviews/{review.code}/publish/")
+
+    assert len(page.context["eve"].comments) == 34
+    assert len(many) == len(few) <= 12
 
 
 def test_publishing_rings_for_mail_and_copies(as_coach: Client, review: Review, cast: Cast):

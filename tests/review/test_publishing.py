@@ -6,6 +6,7 @@ from threading import Barrier, Thread
 
 import pytest
 from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from portal.audit.models import Entry
 from portal.items.models import Observation, Verdict
@@ -13,7 +14,7 @@ from portal.jobs.models import Job
 from portal.mailroom.models import OutgoingMail
 from portal.people.consenting import answer
 from portal.people.models import Consent
-from portal.recordings.models import Clip, Effort, Showing
+from portal.recordings.models import Clip, Effort, Recording, Rendition, Showing
 from portal.review import publishing, stilling
 from portal.review.models import Review
 from portal.technique.models import Stroke
@@ -21,6 +22,7 @@ from tests.cast import DAY, NOW, Cast
 from tests.notes import staging
 
 LATER = NOW + timedelta(hours=1)
+UNTAGGED = " has no tag. Choose one, or drop the comment."
 
 
 @pytest.fixture
@@ -178,7 +180,40 @@ def test_a_correction_tagged_as_praise_is_refused(review: Review, cast: Cast):
 def test_a_comment_without_words_is_refused(review: Review, cast: Cast):
     review.comments.filter(verdict=Verdict.WORK_ON).update(words="  ")
 
-    assert "“Patient line off the wall” has no words" in hindered(review, cast)
+    assert "“Patient line off the wall” at 0:01.00 has no words" in hindered(review, cast)
+
+
+def test_comments_without_tag_and_words_are_told_apart_by_their_moments(review: Review):
+    Clip.objects.update(first_frame=3)
+    review.comments.update(checkpoint=None, fault=None, words="")
+
+    reasons = publishing.hindrances(review)
+
+    named = [reason.removesuffix(UNTAGGED) for reason in reasons if reason.endswith(UNTAGGED)]
+    assert named == [
+        "A note without film",
+        "The comment at 0:00.30",
+        "The comment at 0:00.90",
+        "The comment at 0:01.40",
+    ]
+
+
+def test_without_a_copy_the_frame_is_named(review: Review):
+    review.comments.filter(verdict=Verdict.WORK_ON).update(fault=None, words="")
+    Rendition.objects.all().delete()
+
+    assert f"The comment at frame 31{UNTAGGED}" in publishing.hindrances(review)
+
+
+def test_many_unfinished_comments_take_no_more_queries(review: Review, cast: Cast):
+    with CaptureQueriesContext(connection) as few:
+        publishing.hindrances(review)
+    for number in range(12):
+        clip = staging.cut(Recording.objects.get(), cast.swimmer, first=number, last=number + 20)
+        staging.comment(review, clip, frame=number + 5, checkpoint=None, words="")
+    with CaptureQueriesContext(connection) as many:
+        assert len(publishing.hindrances(review)) == 24
+    assert len(many) == len(few) + 1 == 4
 
 
 def test_not_legal_below_race_pace_is_refused(review: Review, cast: Cast):

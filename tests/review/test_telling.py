@@ -69,8 +69,8 @@ def test_the_text_says_all_and_the_focus_first(review: Review):
         "the feet beat down twice",
         "not an official’s decision",
         "It was swum at race effort.",
-        "Rule: One dolphin kick. A single butterfly kick is allowed. (World Aquatics SW 7.1, "
-        "numbering of 2017 to 2023, from memory, not checked)",
+        "Rule: One dolphin kick, World Aquatics, edition of 2017 to 2023 (not checked against "
+        "the current book). A single butterfly kick is allowed.",
         f"{settings.PUBLIC_ADDRESS}{reverse('notes:notes', args=[review.code])}",
         "Ines has a mail with the same content.",
         f"{settings.PUBLIC_ADDRESS}{reverse('concern')}",

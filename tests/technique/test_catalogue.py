@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import shutil
+from dataclasses import asdict
 from functools import partial
 from io import StringIO
 from pathlib import Path
@@ -13,8 +15,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from portal.recordings.models import View
-from portal.technique import catalogue
-from portal.technique.models import Caution, Checkpoint, Drill, Fault, Rule
+from portal.technique import catalogue, citing
+from portal.technique.models import Caution, Checkpoint, Drill, Edition, Fault, Rule
 from portal.technique.reading import FOLDER, VIEWS, BadCatalogue, DrillEntry, FaultEntry, read
 
 CAUTION = """
@@ -112,6 +114,21 @@ def test_a_second_load_writes_nothing(db) -> None:
     ] == []
 
 
+def test_only_a_change_makes_a_new_edition(db, tmp_path: Path) -> None:
+    stamps = []
+    for text in (WHOLE, WHOLE, WHOLE.replace("Heels up.", "Heels to the hips."), ""):
+        catalogue.load(write(tmp_path, text))
+        stamps.append(Edition.objects.get().stamp)
+
+    assert stamps[0] == stamps[1]
+    assert len(set(stamps)) == 3
+
+
+def test_a_rehearsal_makes_no_edition(db) -> None:
+    catalogue.rehearse()
+    assert not Edition.objects.exists()
+
+
 def test_every_fault_can_be_said_and_mended() -> None:
     entries = read()
     drills = {drill.slug: drill for drill in entries.drills}
@@ -144,8 +161,19 @@ def test_rules_are_never_surer_than_their_source() -> None:
     """Only texts that were read are called verified."""
     for rule in read().rules:
         for citation in rule.citations:
-            read_text = "undated copy" in citation.edition
+            read_text = "undated copy" in citation.source
             assert (citation.certainty == "verified") == read_text, rule.slug
+
+
+def test_what_families_read_of_a_rule_holds_no_notes_on_our_sources() -> None:
+    for rule in read().rules:
+        citations = [citing.Citation(**asdict(each)) for each in rule.citations]  # type: ignore[typeddict-item]
+        line = citing.named(rule.name, citations)
+        assert re.fullmatch(
+            rf"{re.escape(rule.name)}, World Aquatics, edition of [\w ]+"
+            r" \(not checked against the current book\)",
+            line,
+        )
 
 
 def test_views_are_those_of_clips() -> None:

@@ -120,9 +120,7 @@ def _arm(pose: Pose, neck: Vector, chest: Axes, side: str) -> dict[str, Vector]:
     }
 
 
-def _leg(
-    pose: Pose, hips: Vector, pelvis: Axes, side: str
-) -> tuple[dict[str, Vector], Vector]:
+def _leg(pose: Pose, hips: Vector, pelvis: Axes, side: str) -> tuple[dict[str, Vector], Vector]:
     """The joints, and which way the calf faces."""
     outward = SIDES[side] * pelvis[2]
     (cos, sin), (cos_out, sin_out) = _cos_sin(pose["hip"]), _cos_sin(pose["thigh_out"])

@@ -53,8 +53,7 @@ def around(places: ArrayLike, values: ArrayLike, *, period: float) -> Curve:
 
 def table(places: Sequence[float], values: Sequence[float], at: ArrayLike) -> Numbers:
     """Straight lines through the keys, read at `at`."""
-    read: Numbers = np.interp(at, places, values)
-    return read
+    return np.asarray(np.interp(np.asarray(at, float), places, values))
 
 
 def steadied(values: Numbers, *, sigma: float) -> Numbers:

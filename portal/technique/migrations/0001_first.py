@@ -111,7 +111,7 @@ class Migration(migrations.Migration):
                     "citations",
                     models.JSONField(
                         default=list,
-                        help_text="One entry a book: book, article, edition, certainty.",
+                        help_text="One entry a book: book, article, edition, source, certainty.",
                     ),
                 ),
             ],

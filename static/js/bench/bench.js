@@ -14,7 +14,7 @@ import { askHands } from "./hands.js";
 const json = (id) => JSON.parse(document.getElementById(id).textContent);
 
 class Bench {
-  constructor(element) {
+  constructor(element, terms) {
     this.element = element;
     this.phrases = json("bench-phrases");
     this.comments = new Map(json("bench-remarks").map((comment) => [comment.code, comment]));
@@ -33,7 +33,7 @@ class Bench {
       choose: (code) => this.read(code, { isAsked: true }),
     });
     this.slip = createSlip(this.part("slip"), {
-      terms: json("bench-terms"),
+      terms,
       phrases: this.phrases,
       label: (frame) => this.label(frame),
       shownFrame: () => this.player.target,
@@ -52,6 +52,7 @@ class Bench {
 
   start() {
     this.element.dataset.live = "";
+    this.element.querySelector(".cast [aria-current]")?.scrollIntoView({ block: "nearest" });
     this.part("idle").hidden = false;
     for (const button of this.element.querySelectorAll("[data-begin]")) {
       button.addEventListener("click", () => this.begin(button.dataset.begin));
@@ -117,6 +118,10 @@ class Bench {
 
   begin(verdict) {
     if (!this.player.clock) return;
+    if (this.part("out")) {
+      this.tell(this.phrases.allOut);
+      return;
+    }
     if (this.part("idle").querySelector(`[data-begin="${verdict}"]`).disabled) {
       this.tell(this.phrases.notJudged);
       return;
@@ -124,7 +129,7 @@ class Bench {
     this.player.pause();
     this.settle();
     const fields = {
-      frame: this.player.target, last_frame: null, swimmers: this.slip.swimmers(), verdict,
+      frame: this.player.target, last_frame: null, swimmers: this.slip.everybody(), verdict,
       tag: "", words: "", cue: "", drill: "", dose: "", focus: false,
     };
     this.lay({ code: newCode(), version: 0, url: "", fields });
@@ -384,4 +389,9 @@ function newCode() {
 }
 
 const element = document.querySelector("[data-bench]");
-if (element.querySelector(".stage[data-film]")) new Bench(element).start();
+if (element.querySelector(".stage[data-film]")) {
+  // Without its words the slip could not show a tag, and would keep the comment without it.
+  const reply = await fetch(element.dataset.words).catch(() => null);
+  if (reply?.ok) new Bench(element, await reply.json()).start();
+  else element.querySelector("[data-no-words]").hidden = false;
+}

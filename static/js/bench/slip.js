@@ -128,6 +128,12 @@ class Slip {
     return boxes.filter((box) => box.type === "hidden" || box.checked).map((box) => box.value);
   }
 
+  /** All to whom something can still be said; whose notes are out cannot be ticked. */
+  everybody() {
+    const boxes = [...this.form.querySelectorAll("[name=swimmers]")];
+    return boxes.filter((box) => !box.disabled).map((box) => box.value);
+  }
+
   focusFinder() {
     this.finder.input.focus();
   }

@@ -28,7 +28,7 @@ export function mayAct(name, { isTyping, isPressable, isChoice, isInDialog, isOn
   return !(isChoice && name.includes("Arrow"));
 }
 
-export const keysAreOn = () => localStorage.getItem(STORED) !== OFF;
+const keysAreOn = () => localStorage.getItem(STORED) !== OFF;
 
 /**
  * `commands` maps key names to functions of the event. `help` is the page's <dialog>, filled

@@ -3,7 +3,7 @@
 
 import { makeClock } from "./clock.js";
 
-export const RATES = [0.125, 0.25, 0.5, 1, 2];
+const RATES = [0.125, 0.25, 0.5, 1, 2];
 
 // A presented frame is told of a few milliseconds after `seeked`, or not at all if it stood there.
 const GRACE_MS = 120;

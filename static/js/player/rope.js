@@ -11,6 +11,9 @@ const FLOATS_TOP = 18;
 const FLOATS_HEIGHT = 20;
 const LINE_HEIGHT = 160;
 const MARK_WIDTH = 44;
+// Half its width; the marks at the two ends stand clear of it, since it often waits there.
+const GRIP = 8;
+const CLEAR = GRIP + 3;
 
 /**
  * The lane rope of a clip in `element`, a `.line`.
@@ -91,7 +94,7 @@ class Rope {
     this.drawPennants();
     this.here = draw(this.drawing, "g", { class: "here" });
     draw(this.here, "path", { d: `M0 12V${STRINGS_TOP + 4}` });
-    draw(this.here, "path", { class: "grip", d: "M-8 -6H8V3L0 10L-8 3Z" });
+    draw(this.here, "path", { class: "grip", d: `M${-GRIP} -6H${GRIP}V3L0 10L${-GRIP} 3Z` });
     this.moveHere();
   }
 
@@ -125,13 +128,14 @@ class Rope {
     const marks = draw(this.drawing, "g", { class: "marks" });
     const mark = (x, words, anchor) =>
       (draw(marks, "text", { x, y: 10, "text-anchor": anchor }).textContent = words);
-    mark(this.width, this.clock.label(this.last, this.first), "end");
+    mark(this.width - CLEAR, this.clock.label(this.last, this.first), "end");
     let free = -Infinity;
     for (let time = 0; time <= this.seconds; time += strong) {
       const x = (time / this.seconds || 0) * this.width;
       if (x < free || x > this.width - 2 * MARK_WIDTH) continue;
-      mark(x, wholeMoment(time), time ? "middle" : "start");
-      free = x + MARK_WIDTH;
+      const place = time ? x : CLEAR;
+      mark(place, wholeMoment(time), time ? "middle" : "start");
+      free = place + MARK_WIDTH;
     }
   }
 

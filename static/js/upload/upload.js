@@ -71,7 +71,8 @@ class Film {
     this.queue = queue;
     this.words = queue.words;
     this.row = document.getElementById("coming").content.firstElementChild.cloneNode(true);
-    this.part("[data-name]").textContent = file.name;
+    const name = this.part("[data-name]");
+    name.textContent = name.title = file.name;
     this.part("[data-beads]").setAttribute("aria-label", file.name);
     this.beads = Array.from({ length: BEADS }, () => document.createElement("i"));
     this.part("[data-beads]").append(...this.beads);

@@ -28,7 +28,7 @@ MARGIN_SECONDS = 5
 
 
 class Command(BaseCommand):
-    help = "Run the whole portal: prepare the database, then the web server and a worker."
+    help = "Run the whole portal: prepare the database, then the web server and the workers."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--address", default="127.0.0.1", help="Where to listen.")
@@ -55,8 +55,9 @@ class Command(BaseCommand):
         port = bound.getsockname()[1]
         # A chosen port stands in the links of mail too, unless the club has an address.
         address = os.environ.get("FLAGLINE_ADDRESS", f"http://localhost:{port}")
+        hands = celery() if settings.REDIS else workers(grace=grace)
         supervisor = Supervisor(
-            [*workers(grace=grace), web(bound, grace=grace)],
+            [*hands, web(bound, grace=grace)],
             environment={**os.environ, "FLAGLINE_ADDRESS": address, **PYTHON},
             say=self.say,
             grace=grace,
@@ -98,6 +99,25 @@ def workers(*, grace: int) -> list[Part]:
         )
         for name, queues in WORKERS.items()
     ]
+
+
+def celery() -> list[Part]:
+    """The same workers where Redis carries the bells, and beat, which rings for the sweeper.
+    SIGQUIT makes them put a running job back."""
+    program = [sys.executable, "-m", "celery", "--quiet", "--app", "portal"]
+    parts = [
+        Part(
+            name=name,
+            command=[
+                *(*program, "worker", "--queues", queues, "--concurrency", "1"),
+                *("--hostname", f"{name}-{os.getpid()}@%h", "--loglevel", "INFO"),
+                *("--without-gossip", "--without-mingle", "--without-heartbeat"),
+            ],
+            hurry=signal.SIGQUIT,
+        )
+        for name, queues in WORKERS.items()
+    ]
+    return [*parts, Part(name="beat", command=[*program, "beat", "--loglevel", "INFO"])]
 
 
 def web(bound: socket.socket, *, grace: int) -> Part:

@@ -1,0 +1,53 @@
+"""Holding back a weekly mail that has not left and may no longer say what it says.
+
+It stays in the outbox as failed, but gives up its key: the next planning writes it anew with
+what may still be said, while the week lasts, and otherwise it goes into the next week's.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.db.models import F
+from django.utils.translation import gettext as _
+
+from portal.digests.models import Delivered, Mention
+from portal.mailroom.models import OutgoingMail
+from portal.people.models import Guardianship
+from portal.review.models import Review
+
+
+def still_holds(mail: OutgoingMail, *, at: datetime) -> bool:
+    """Every review in it stands as published then, and its reader is today a guardian, not
+    barred, of every swimmer that it names. Three queries."""
+    day = at.astimezone(ZoneInfo(mail.club.zone)).date()
+    children = Guardianship.objects.on(day).filter(guardian=mail.recipient).values("swimmer")
+    told = Delivered.objects.filter(mail=mail)
+    standing = told.filter(
+        review__state=Review.State.PUBLISHED, publishing=F("review__publishings")
+    )
+    return (
+        mail.recipient.is_active
+        and standing.count() == told.count()
+        and not Mention.objects.filter(mail=mail).exclude(swimmer__in=children).exists()
+    )
+
+
+def withhold(mail: OutgoingMail, *, why: str) -> bool:
+    """False: it is on its way, or has an end already."""
+    waiting = OutgoingMail.objects.filter(pk=mail.pk, state=OutgoingMail.State.DUE)
+    freed = f"{mail.key}:withheld:{mail.code.hex}"
+    return bool(waiting.update(state=OutgoingMail.State.FAILED, key=freed, last_error=why))
+
+
+def overtake(mail: OutgoingMail) -> None:
+    """Older mails to the same reader that never left will not leave any more: `mail` tells
+    what they would have told."""
+    older = OutgoingMail.objects.filter(
+        kind=OutgoingMail.Kind.WEEKLY, recipient=mail.recipient, club=mail.club
+    ).exclude(pk=mail.pk)
+    for each in older.filter(state=OutgoingMail.State.DUE):
+        withhold(each, why=_("The next weekly mail tells it."))
+    failed = older.filter(state=OutgoingMail.State.FAILED)
+    Delivered.objects.filter(mail__in=failed).delete()

@@ -1,0 +1,58 @@
+"""Making the sheet of a session: for the coaches on deck, to be taken home again."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db.models import QuerySet
+from django.template.loader import render_to_string
+from django.utils.translation import gettext as _
+
+from portal.kit.storage import must_have_room, path_of, settle, workroom
+from portal.reports import gathering, printing
+from portal.reports.models import Sheet
+
+TEMPLATE = "reports/session_sheet.html"
+STYLE = "css/sheet.css"
+
+
+class NothingToPrint(Exception):
+    """No review of the session is out; the message is for people."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            _("No review of this session is out any more, so there is nothing to print.")
+        )
+
+
+def make(sheet: Sheet, *, at: datetime) -> None:
+    """Print and keep it, and let go of the session's older sheets.
+
+    A run that finds it made leaves it alone. Two at once write the same file.
+    """
+    if sheet.file:
+        return
+    content = gathering.with_terms(gathering.content(sheet.session))
+    if not content.blocks:
+        raise NothingToPrint
+    html = render_to_string(TEMPLATE, {"content": content, "session": sheet.session})
+    pdf = printing.to_pdf(html, stills=content.stills, style=STYLE)
+    must_have_room(size=len(pdf))
+    name = f"sheets/{sheet.code}.pdf"
+    with workroom() as folder:
+        draft = folder / "sheet.pdf"
+        draft.write_bytes(pdf)
+        settle(draft, path_of(name))
+    unmade = Sheet.objects.filter(pk=sheet.pk, file="")
+    if unmade.update(file=name, made_at=at, made_of=content.fingerprint()):
+        _let_go(Sheet.objects.filter(session=sheet.session, pk__lt=sheet.pk))
+    elif not Sheet.objects.filter(pk=sheet.pk).exists():
+        # A newer sheet was made meanwhile and this one let go.
+        path_of(name).unlink(missing_ok=True)
+
+
+def _let_go(older: QuerySet[Sheet]) -> None:
+    for sheet in older:
+        if sheet.file:
+            path_of(str(sheet.file)).unlink(missing_ok=True)
+        sheet.delete()

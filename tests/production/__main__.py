@@ -1,0 +1,74 @@
+"""`python -m tests.production [paths] [options of pytest]`: tests on PostgreSQL, Redis and Celery.
+
+Without paths it runs what the engine can make a difference to: rows, jobs, files, mail; and the
+tests in this folder, which run nowhere else. Both servers are private and gone afterwards.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+
+from tests.servers import postgres, redis_server
+
+PARTS = [
+    "audit",
+    "digests/test_jobs.py",
+    "digests/test_planning.py",
+    "digests/test_send_digests.py",
+    "doorway",
+    "items",
+    "jobs/test_claiming.py",
+    "jobs/test_planning.py",
+    "jobs/test_queueing.py",
+    "jobs/test_running.py",
+    "jobs/test_serve.py::test_killed_parts_come_back",
+    "jobs/test_serve.py::test_a_killed_supervisor_leaves_no_orphans",
+    "mailroom",
+    "notes/test_access.py",
+    "people",
+    "progress",
+    "recordings/test_cutting.py",
+    "recordings/test_film_pages.py",
+    "recordings/test_jobs.py",
+    "recordings/test_session_page.py",
+    "recordings/test_sessions.py",
+    "recordings/test_showing.py",
+    "recordings/test_sorting_page.py",
+    "recordings/test_upload_page.py",
+    "recordings/test_uploading.py",
+    "reports/test_jobs.py",
+    "review/test_change.py",
+    "review/test_commenting.py",
+    "review/test_desk.py",
+    "review/test_publish_page.py",
+    "review/test_publishing.py",
+    "review/test_telling.py",
+    "technique",
+    "production",
+    "browser/test_main_job.py",
+]
+
+
+def main(words: list[str]) -> int:
+    with (
+        tempfile.TemporaryDirectory() as data,
+        postgres() as database,
+        redis_server() as socket,
+    ):
+        environment = {
+            **os.environ,
+            "FLAGLINE_DATA": data,
+            "FLAGLINE_DATABASE": database,
+            "FLAGLINE_REDIS": f"redis+socket://{socket}",
+        }
+        has_paths = bool(words) and not words[0].startswith("-")
+        paths = [] if has_paths else [f"tests/{part}" for part in PARTS]
+        command = [sys.executable, "-m", "pytest", *paths, *words]
+        return subprocess.run(command, env=environment, check=False).returncode
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,230 @@
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from portal.audit.models import Entry
+from portal.people.models import Membership, SquadPlace, User
+from portal.progress import charting
+from portal.review.models import Review
+from tests.cast import DAY, LONG_AGO, Cast, make_swimmer
+from tests.progress import looks
+from tests.review import words
+
+
+def signed_in(user: User) -> Client:
+    client = Client()
+    client.force_login(user)
+    return client
+
+
+def address(cast: Cast) -> str:
+    return reverse("progress:swimmer", args=[cast.swimmer.code])
+
+
+def names(page) -> list[str]:
+    return [line.item.name for _title, lines in page.context["grid"].groups for line in lines]
+
+
+def test_it_works(as_coach: Client, cast: Cast):
+    known = words.learn()
+    looks.weekly(cast, cast.swimmer, known.feet, "work on", "", "good")
+    looks.weekly(cast, cast.swimmer, known.dolphins, "not legal")
+
+    page = as_coach.get(address(cast))
+
+    text = page.content.decode()
+    assert names(page) == ["Two dolphin kicks", "Feet not brought up to the hips"]
+    assert "seen in 1 of the 2 sessions where you looked" in text
+    assert "clean the last time you looked" in text
+    assert 'aria-label="not looked at"' in text
+    assert "4 sessions with published notes since 5 November 2026." in text
+    assert "2 items are open, 1 looks not legal" in text
+    assert Entry.objects.filter(action=Entry.Action.SAW, thing_code=cast.swimmer.code).exists()
+
+
+def test_who_was_never_looked_at(as_coach: Client, cast: Cast):
+    Review.objects.create(session=cast.session, swimmer=cast.swimmer)
+
+    text = as_coach.get(address(cast)).content.decode()
+
+    assert "No review of Ines is out yet: nobody has looked." in text
+    assert "<table" not in text
+
+
+def test_a_gap_is_drawn_and_said(as_coach: Client, cast: Cast):
+    known = words.learn()
+    for days in (charting.GAP_DAYS + 8, 7, 0):
+        looks.look(looks.session(cast, days_ago=days), cast.swimmer, known.feet, "work on")
+
+    page = as_coach.get(address(cast))
+
+    assert [head.column.after_gap for head in page.context["grid"].heads] == [False, True, False]
+    assert page.content.decode().count("after a gap of more than 28 days") == 1
+
+
+def test_ten_sessions_are_drawn_and_all_are_counted(as_coach: Client, cast: Cast):
+    known = words.learn()
+    looks.weekly(cast, cast.swimmer, known.feet, *["work on"] * 4, *["good"] * 2, *[""] * 8)
+
+    page = as_coach.get(address(cast))
+    [(_title, [line])] = page.context["grid"].groups
+
+    assert len(page.context["grid"].heads) == len(line.cells) == 10
+    assert line.seen == "seen in 4 of the 6 sessions where you looked"
+    assert "and 4 older sessions" in page.content.decode()
+
+    page = as_coach.get(f"{address(cast)}?sessions=all")
+    assert len(page.context["grid"].heads) == 14
+    assert 'tabindex="0" role="region"' in page.content.decode()
+
+
+def test_a_month_is_named_where_it_begins(as_coach: Client, cast: Cast):
+    known = words.learn()
+    looks.weekly(cast, cast.swimmer, known.feet, *["good"] * 13)
+
+    heads = as_coach.get(address(cast)).context["grid"].heads
+
+    named = [head.column.date.month for head in heads if head.starts_month]
+    assert named == [9, 10, 11]
+
+
+def move_up(cast: Cast) -> None:
+    """Ines swims with the Seniors from the cast's day on."""
+    cast.swimmer.places.update(ends=DAY)
+    SquadPlace.objects.create(swimmer=cast.swimmer, squad=cast.other_squad, starts=DAY)
+
+
+def test_the_new_squad_reads_all_and_the_old_one_its_own(as_coach: Client, cast: Cast, settings):
+    known = words.learn()
+    looks.look(looks.session(cast, days_ago=7), cast.swimmer, known.feet, "work on")
+    after = looks.session(cast, squad=cast.other_squad)
+    looks.look(after, cast.swimmer, known.dolphins, "not legal")
+    move_up(cast)
+
+    new = signed_in(cast.other_coach).get(address(cast))
+    assert names(new) == ["Two dolphin kicks", "Feet not brought up to the hips"]
+    assert [head.may_read for head in new.context["grid"].heads] == [False, True]
+
+    old = as_coach.get(address(cast))
+    assert names(old) == ["Feet not brought up to the hips"]
+    assert "Two dolphin kicks" not in old.content.decode()
+
+
+@pytest.mark.parametrize(
+    "person", ["other_coach", "rival_coach", "welfare", "second_adult", "guardian", "swimmer_user"]
+)
+def test_others_find_nothing(cast: Cast, person: str):
+    looks.look(cast.session, cast.swimmer, words.learn().feet, "work on")
+    client = signed_in(getattr(cast, person))
+
+    assert client.get(address(cast)).status_code == 404
+    assert client.get(reverse("progress:open_items", args=[cast.squad.code])).status_code == 404
+
+
+def test_a_squad_that_was_left_before_anything_was_published_sees_nothing(
+    as_coach: Client, cast: Cast
+):
+    looks.look(cast.session, cast.swimmer, words.learn().feet, state=Review.State.DRAFT)
+    move_up(cast)
+
+    assert as_coach.get(address(cast)).status_code == 404
+
+
+def test_a_role_that_ended_opens_nothing(as_coach: Client, cast: Cast):
+    Membership.objects.filter(user=cast.coach).update(ends=date(2026, 1, 1))
+
+    assert as_coach.get(address(cast)).status_code == 404
+    assert as_coach.get(reverse("progress:swimmers")).status_code == 404
+
+
+def test_the_list_of_swimmers(as_coach: Client, cast: Cast):
+    known = words.learn()
+    looks.weekly(cast, cast.swimmer, known.feet, "work on")
+
+    page = as_coach.get(reverse("progress:swimmers"))
+
+    text = page.content.decode()
+    assert [str(squad) for squad, _said, _rows in page.context["squads"]] == ["Juniors"]
+    assert "1 of 2 swimmers has a published review; nobody has looked at Noor." in text
+    assert "last review 19 Nov 2026" in text
+    assert "1 item is open" in text
+    assert "no review yet" in text
+
+
+def test_the_head_coach_sees_every_squad_of_the_club_and_no_other(cast: Cast):
+    page = signed_in(cast.head_coach).get(reverse("progress:swimmers"))
+    assert [str(row[0]) for row in page.context["squads"]] == ["Juniors", "Seniors"]
+    assert "Nobody swims in this squad today." in page.content.decode()
+
+    away = signed_in(cast.rival_coach).get(reverse("progress:swimmers"))
+    assert away.context["squads"] == []
+    assert "No squad is yours yet" in away.content.decode()
+
+
+def test_the_open_items_of_a_squad(as_coach: Client, cast: Cast):
+    known = words.learn()
+    looks.weekly(cast, cast.swimmer, known.feet, "work on", "good", "", "work on", "", "good")
+    looks.weekly(cast, cast.swimmer, known.dolphins, "not legal", "good", "good", "good")
+
+    page = as_coach.get(reverse("progress:open_items", args=[cast.squad.code]))
+
+    text = page.content.decode()
+    assert "Feet not brought up to the hips" in text
+    assert "Two dolphin kicks" not in text, "three clean looks closed it"
+    assert "oldest first: " in text
+    assert "seen in 2 of the 4 sessions where you looked, clean the last time you looked" in text
+    assert "No review of Noor is out yet: nobody has looked." in text
+
+
+def test_nothing_open_is_said(as_coach: Client, cast: Cast):
+    looks.weekly(cast, cast.swimmer, words.learn().feet, "good")
+
+    text = as_coach.get(reverse("progress:open_items", args=[cast.squad.code])).content.decode()
+
+    assert "Nothing is open. One session with published notes" in text
+
+
+def test_a_squad_without_swimmers(cast: Cast):
+    page = signed_in(cast.other_coach).get(
+        reverse("progress:open_items", args=[cast.other_squad.code])
+    )
+
+    assert "Nobody swims in this squad today." in page.content.decode()
+
+
+@pytest.mark.parametrize("name", ["swimmers", "swimmer", "open_items"])
+def test_pages_cost_the_same_for_many_swimmers(as_coach: Client, cast: Cast, name: str):
+    known = words.learn()
+    code = {"swimmer": cast.swimmer.code, "open_items": cast.squad.code}.get(name)
+    url = reverse(f"progress:{name}", args=[code] if code else [])
+    looks.weekly(cast, cast.swimmer, known.feet, "work on", "good")
+
+    with CaptureQueriesContext(connection) as few:
+        as_coach.get(url)
+    for number in range(20):
+        swimmer = make_swimmer(cast.club, cast.squad, f"Child {number}", born=LONG_AGO)
+        looks.weekly(cast, swimmer, known.feet, "work on", "not legal")
+        looks.weekly(cast, cast.swimmer, known.dolphins, "not legal")
+    with CaptureQueriesContext(connection) as many:
+        as_coach.get(url)
+
+    assert len(many) == len(few) <= 12
+
+
+def test_words_of_a_coach_stay_words(as_coach: Client, cast: Cast):
+    cast.swimmer.first_name = "<b>Ines</b>"
+    cast.swimmer.save(update_fields=["first_name"])
+    looks.weekly(cast, cast.swimmer, words.learn().feet, "work on")
+
+    for url in (
+        address(cast),
+        reverse("progress:swimmers"),
+        reverse("progress:open_items", args=[cast.squad.code]),
+    ):
+        assert b"<b>Ines" not in as_coach.get(url).content
