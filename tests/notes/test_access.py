@@ -50,7 +50,7 @@ def test_a_clip_that_was_removed_is_hidden_from_everybody(cast: Cast, review: Re
     cutting.remove(Clip.objects.get(), by=cast.coach, at=NOW)
     comment = review.comments.get(words=staging.EARLY)
     client = Client()
-    client.force_login(cast.person(person))
+    client.force_login(getattr(cast, person))
 
     assert sees(cast, person) == set()
     assert client.get(reverse("notes:still", args=[comment.code])).status_code == 404
