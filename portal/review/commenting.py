@@ -103,7 +103,8 @@ def write(
         _fill(comment, clip, fields)
         reviews = _reviews_of(clip, fields.get("swimmers", clip.swimmers.all()))
         comment.save(force_insert=True)
-        _stand_in(comment, reviews, focus=fields.get("focus"))
+        comment.reviews.add(*reviews)
+        _point(comment, reviews, focus=fields.get("focus"))
         club = clip.recording.session.squad.club
         note(Entry.Action.MADE, comment, at=at, by=by, club=club, version=comment.version)
     return comment
@@ -116,18 +117,20 @@ def change(
     with transaction.atomic():
         current = _claim(comment, version=version)
         clip = _clip_of(current)
-        _must_be_open(current.reviews.all())
+        reviews = _open_reviews(current)
         _fill(current, clip, fields)
         current.changed_at = at
         swimmers = fields.get("swimmers")
-        reviews = list(current.reviews.all()) if swimmers is None else _reviews_of(clip, swimmers)
+        if swimmers is not None and _ids(swimmers) != {row.swimmer_id for row in reviews}:
+            reviews = _reviews_of(clip, swimmers)
+            current.reviews.set(reviews)
         current.save(
             update_fields=[
                 *("frame", "last_frame", "verdict", "checkpoint", "fault"),
                 *("words", "cue", "drill", "dose", "changed_at"),
             ]
         )
-        _stand_in(current, reviews, focus=fields.get("focus"))
+        _point(current, reviews, focus=fields.get("focus"))
         club = clip.recording.session.squad.club
         note(Entry.Action.CHANGED, current, at=at, by=by, club=club, version=current.version)
     return current
@@ -136,7 +139,7 @@ def change(
 def drop(comment: Comment, *, by: User, at: datetime) -> Comment:
     """Take it out of the review; `restore` brings it back as it was. Twice is once."""
     with transaction.atomic():
-        _must_be_open(comment.reviews.all())
+        _open_reviews(comment)
         taken = Comment.objects.kept().filter(pk=comment.pk)
         if taken.update(dropped_at=at, version=F("version") + 1):
             Review.objects.filter(focus=comment).update(focus=None)
@@ -149,7 +152,7 @@ def drop(comment: Comment, *, by: User, at: datetime) -> Comment:
 def restore(comment: Comment, *, by: User, at: datetime, focus: bool = False) -> Comment:
     """`focus` makes it the focus again, unless another comment has become it since."""
     with transaction.atomic():
-        _must_be_open(comment.reviews.all())
+        _open_reviews(comment)
         dropped = Comment.objects.filter(pk=comment.pk, dropped_at__isnull=False)
         if dropped.update(dropped_at=None, version=F("version") + 1):
             if focus and comment.verdict != Verdict.GOOD:
@@ -293,24 +296,29 @@ def _reviews_of(clip: Clip, swimmers: Iterable[Swimmer]) -> list[Review]:
             message = _("%(name)s does not swim in this clip. Choose a swimmer of this clip.")
             raise NotInClip(message % {"name": swimmer.name})
     session = clip.recording.session
-    reviews = [
-        Review.objects.get_or_create(session=session, swimmer=swimmer)[0] for swimmer in named
-    ]
-    _must_be_open(reviews)
-    return reviews
+    ids = [Review.objects.get_or_create(session=session, swimmer=one)[0].pk for one in named]
+    return _locked(Review.objects.filter(pk__in=ids).select_for_update())
 
 
-def _must_be_open(reviews: Iterable[Review]) -> None:
-    """Locks the rows: a review that is being published waits, or is waited for."""
-    codes = [review.pk for review in reviews]
-    states = Review.objects.filter(pk__in=codes).select_for_update().values_list("state", flat=True)
-    if Review.State.PUBLISHED in list(states):
+def _open_reviews(comment: Comment) -> list[Review]:
+    """Those in which it stands, none of which is out."""
+    return _locked(comment.reviews.select_for_update(of=("self",)))
+
+
+def _locked(reviews: Iterable[Review]) -> list[Review]:
+    """A review that is being published waits for us, or we for it and then find it out."""
+    rows = list(reviews)
+    if any(row.state == Review.State.PUBLISHED for row in rows):
         raise AlreadyOut(_("This review is out. Take the review back first, then change it."))
+    return rows
 
 
-def _stand_in(comment: Comment, reviews: list[Review], *, focus: bool | None) -> None:
-    """Put the comment into these reviews and no others, as their focus if so asked."""
-    comment.reviews.set(reviews)
+def _ids(swimmers: Iterable[Swimmer]) -> set[int]:
+    return {swimmer.pk for swimmer in swimmers}
+
+
+def _point(comment: Comment, reviews: list[Review], *, focus: bool | None) -> None:
+    """Make it the focus of these reviews and of no others, if so asked."""
     ids = [review.pk for review in reviews]
     pointing = Review.objects.filter(focus=comment)
     if focus is False or comment.verdict == Verdict.GOOD:

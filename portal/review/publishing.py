@@ -18,7 +18,7 @@ from portal.jobs import queueing
 from portal.kit.templatetags.look import film_time
 from portal.mailroom.models import OutgoingMail
 from portal.people import consenting
-from portal.people.models import Consent, User
+from portal.people.models import Consent, Swimmer, User
 from portal.recordings import playing, showing
 from portal.recordings.models import Clip, Effort, Rendition
 from portal.review import stilling, telling
@@ -37,7 +37,7 @@ class Hindered(Exception):
 def hindrances(review: Review, comments: Sequence[Comment] | None = None) -> list[str]:
     """What stands in the way of publishing, each with what to do about it. Four queries.
 
-    Whoever has the review's comments already, from `comments_of`, saves two of them.
+    Whoever has the review's comments already, from `comments_of`, saves one of them.
     """
     comments = comments_of(review) if comments is None else comments
     found = []
@@ -116,12 +116,10 @@ def take_back(review: Review, *, by: User, at: datetime) -> None:
 
 
 def comments_of(review: Review) -> list[Comment]:
-    """What would go out, with all that is asked about it before. Two queries."""
+    """What would go out, with all that is asked about it before. One query."""
     comments = review.comments.kept().in_reading_order()
     return list(
-        comments.select_related(
-            "clip__recording", "checkpoint", "fault__checkpoint", "drill"
-        ).prefetch_related("clip__swimmers")
+        comments.select_related("clip__recording", "checkpoint", "fault__checkpoint", "drill")
     )
 
 
@@ -181,9 +179,10 @@ def _unfinished(comment: Comment, name: str) -> Iterator[str]:
 
 def _unshowable(comments: Collection[Comment]) -> Iterator[str]:
     """A clip is shown only if everybody who swims in it may be shown."""
-    swimmers = {s.id: s for c in comments if c.clip for s in c.clip.swimmers.all()}
-    may_be_shown = consenting.allowed(Consent.Purpose.SHOW, of=list(swimmers.values()))
-    for swimmer in sorted(swimmers.values(), key=str):
+    clips = {comment.clip_id for comment in comments if comment.clip_id}
+    swimmers = list(Swimmer.objects.filter(clips__in=clips).distinct())
+    may_be_shown = consenting.allowed(Consent.Purpose.SHOW, of=swimmers)
+    for swimmer in swimmers:
         if swimmer.id not in may_be_shown:
             yield (
                 _(
