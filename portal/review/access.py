@@ -24,10 +24,9 @@ def clip_for(actor: Actor, code: UUID) -> Clip:
 
 
 def comment_for(actor: Actor, code: UUID) -> Comment:
-    """Dropped ones too, so that a drop can be taken back."""
-    comments = Comment.objects.filter(
-        actor.staff_filter("session__squad"), clip__isnull=False, clip__removed_at=None
-    )
+    """Dropped ones too, so that a drop can be taken back, and those on a clip that was removed,
+    which have to be dropped before the rest can be published."""
+    comments = Comment.objects.filter(actor.staff_filter("session__squad"), clip__isnull=False)
     comments = comments.select_related("session__squad__club", "checkpoint", "fault")
     return get_object_or_404(comments, code=code)
 

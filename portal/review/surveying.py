@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime, timedelta
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, OuterRef
@@ -21,8 +22,11 @@ from portal.recordings import listing
 from portal.recordings.listing import Take
 from portal.recordings.models import Clip, Recording, Session
 from portal.review.gathering import FLAG_WORDS, Tally, cuts, flag_of, tallies
+from portal.review.models import Review
 
 DAYS_A_WEEK = 7
+# What waits longer than this is no longer an evening's work; its session page still shows it.
+LEFT_FOR = timedelta(days=42)
 # The order on the line: what is done hangs first.
 ORDER = ["out", "checked", "draft", "none", "to sort"]
 
@@ -60,10 +64,20 @@ class Row:
 
 
 @dataclass(frozen=True)
+class Left:
+    """A swimmer of an earlier session whose notes are not out. `clip` is one to go on with."""
+
+    day: date
+    swimmer: str
+    clip: UUID
+
+
+@dataclass(frozen=True)
 class Evening:
     session: Session
     rows: list[Row]
     to_sort: list[Take]
+    left: list[Left]
 
     @property
     def to_review(self) -> list[Row]:
@@ -112,10 +126,34 @@ def latest_evening(actor: Actor) -> Evening | None:
     rows = _filmed(session, cut, actor)
     if to_sort:
         filmed = {row.swimmer.pk for row in rows}
-        waiting = listing.roster(session).may_be_filmed
+        waiting = listing.may_be_filmed(session)
         rows += [Row(swimmer, "to sort") for swimmer in waiting if swimmer.pk not in filmed]
     rows.sort(key=lambda row: (ORDER.index(row.flag), row.swimmer.name))
-    return Evening(session, rows, to_sort)
+    return Evening(session, rows, to_sort, _left(actor, session))
+
+
+def _left(actor: Actor, session: Session) -> list[Left]:
+    """Who was cut out of the film of an earlier session and waits still, the newest first."""
+    out = Review.objects.published().filter(
+        session=OuterRef("clip__recording__session"), swimmer=OuterRef("swimmer")
+    )
+    places = Clip.swimmers.through.objects.filter(
+        actor.staff_filter("clip__recording__session__squad"),
+        clip__removed_at=None,
+        clip__recording__thrown_away_at=None,
+        clip__recording__session__date__gte=session.date - LEFT_FOR,
+    )
+    names = ("clip__recording__session__date", "swimmer__first_name", "swimmer__last_name")
+    waiting = (
+        places.exclude(clip__recording__session=session)
+        .exclude(Exists(out))
+        .order_by("-clip__recording__session__date", "swimmer__first_name", "clip")
+        .values_list("clip__recording__session", "swimmer", *names, "clip__code")
+    )
+    first: dict[tuple[int, int], Left] = {}
+    for held, swimmer, day, first_name, last_name, clip in waiting:
+        first.setdefault((held, swimmer), Left(day, f"{first_name} {last_name}", clip))
+    return list(first.values())
 
 
 def _latest_session(actor: Actor) -> Session | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from http import HTTPStatus
 from typing import Any
 from uuid import UUID
 
@@ -140,8 +141,13 @@ def change(request: Request, code: UUID) -> HttpResponse:
 
 @require_POST
 def drop(request: Request, code: UUID) -> HttpResponse:
+    """The bench asks for JSON; the page before publishing sends a plain form."""
     comment = access.comment_to_change(request.actor, code)
-    return _keep(request, partial(commenting.drop, comment))
+    answer = _keep(request, partial(commenting.drop, comment))
+    for review in comment.reviews.all() if answer.status_code == HTTPStatus.OK else []:
+        if str(review.code) == request.POST.get("review"):
+            return redirect("review:publish", review.code)
+    return answer
 
 
 @require_POST

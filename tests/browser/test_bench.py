@@ -155,10 +155,31 @@ def test_two_hands_on_one_comment(at_bench, cast, clip, assert_accessible, choic
     assert_accessible(page)
     page.get_by_role("button", name=choice).click()
     expect(field).to_have_value(words_kept)
+    expect(field).to_be_focused()
     page.keyboard.press("Control+Enter")
     expect(page.locator(".writing")).to_be_hidden()
     comment.refresh_from_db()
     assert comment.words == words_kept
+
+
+def test_another_hand_does_not_stop_a_writer_in_mid_word(at_bench, cast: Cast, clip: Clip):
+    comment = write(clip, cast)
+    page = at_bench(forgive="409")
+    page.locator(".remarks a").click()
+    field = page.get_by_label("Seen, and why it matters")
+    commenting.change(comment, version=1, by=cast.assistant, at=NOW, words="Theirs.")
+    field.fill("Mine")
+    expect(page.get_by_text("Another wording was kept")).to_be_visible()
+
+    page.keyboard.type(" was w and g")
+
+    expect(field).to_have_value("Mine was w and g")
+    page.get_by_role("button", name="Keep mine").click()
+    expect(field).to_have_value("Mine was w and g")
+    page.keyboard.press("Control+Enter")
+    expect(page.locator(".writing")).to_be_hidden()
+    comment.refresh_from_db()
+    assert comment.words == "Mine was w and g"
 
 
 def test_a_drop_is_undone(at_bench, cast: Cast, clip: Clip):

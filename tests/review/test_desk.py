@@ -6,13 +6,15 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from portal.jobs import queueing
 from portal.people.models import User
+from portal.recordings import cutting
 from portal.recordings.models import Recording, Session
 from portal.review import commenting
 from portal.review.models import Review
-from tests.cast import NOW, Cast, consent_to_all, make_swimmer
+from tests.cast import DAY, NOW, Cast, consent_to_all, make_swimmer
 from tests.notes import staging
 from tests.recordings import filmed
 from tests.review import words
@@ -24,6 +26,19 @@ def signed_in(user: User) -> Client:
     client = Client()
     client.force_login(user)
     return client
+
+
+def film_later(cast: Cast) -> None:
+    """A newer session with film, so that the cast's own is an earlier one."""
+    later = Session.objects.create(
+        squad=cast.squad,
+        pool=cast.pool,
+        course=cast.pool.course,
+        date=DAY + timedelta(days=3),
+        created_by=cast.coach,
+        created_at=NOW,
+    )
+    filmed.ready(cast, session=later)
 
 
 def flags(page) -> dict[str, str]:
@@ -112,6 +127,31 @@ def test_the_newest_session_with_film_counts(as_coach: Client, cast: Cast):
         created_at=NOW,
     )
     assert as_coach.get("/").context["evening"].session == cast.session
+
+
+def test_what_an_earlier_session_left_undone_stays_in_sight(as_coach: Client, cast: Cast):
+    words.learn()
+    begun = staging.cut(filmed.ready(cast), cast.swimmer)
+    commenting.write(begun, by=cast.coach, at=NOW, frame=3, verdict="good", words="Close.")
+    out = staging.cut(begun.recording, cast.mate)
+    Review.objects.create(
+        session=cast.session, swimmer=cast.mate, state=Review.State.PUBLISHED, published_at=NOW
+    )
+    film_later(cast)
+
+    page = as_coach.get("/")
+
+    assert [one.swimmer for one in page.context["evening"].left] == ["Ines Falk"]
+    assert reverse("review:bench", args=[begun.code]) in page.content.decode()
+    assert reverse("review:bench", args=[out.code]) not in page.content.decode()
+
+
+def test_what_was_removed_is_left_undone_no_more(as_coach: Client, cast: Cast):
+    clip = staging.cut(filmed.ready(cast), cast.swimmer)
+    cutting.remove(clip, by=cast.coach, at=NOW)
+    film_later(cast)
+
+    assert as_coach.get("/").context["evening"].left == []
 
 
 def test_another_squads_evening_is_out_of_sight(cast: Cast):

@@ -155,3 +155,26 @@ def test_who_reads_what_is_out_takes_nothing_back(as_coach: Client, review: Revi
 
 def test_taking_back_rejects_get(as_coach: Client, review: Review):
     assert as_coach.get(f"/reviews/{review.code}/take-back/").status_code == 405
+
+
+def test_a_comment_on_a_removed_clip_can_be_dropped_here(as_coach: Client, review: Review):
+    Clip.objects.update(removed_at=NOW)
+    stuck = review.comments.filter(clip__isnull=False).first()
+    assert stuck is not None
+    address = f"/reviews/{review.code}/publish/"
+    assert f'action="/comments/{stuck.code}/drop/"' in as_coach.get(address).content.decode()
+
+    answer = as_coach.post(f"/comments/{stuck.code}/drop/", {"review": str(review.code)})
+
+    assert answer.headers["Location"] == address
+    assert stuck not in review.comments.kept()
+
+
+def test_dropping_leads_to_no_review_that_the_comment_is_not_in(as_coach: Client, review: Review):
+    comment = review.comments.first()
+    assert comment is not None
+
+    answer = as_coach.post(f"/comments/{comment.code}/drop/", {"review": "elsewhere"})
+
+    assert answer.status_code == 200
+    assert answer.headers["Content-Type"] == "application/json"

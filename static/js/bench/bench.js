@@ -281,9 +281,8 @@ class Bench {
 
   async ask(keeper) {
     const { theirs } = keeper;
-    const mine = keeper.fields;
     const fields = await askHands(this.part("two-hands"), {
-      mine, theirs: fieldsOf(theirs), isDropped: theirs.isDropped, phrases: this.phrases,
+      mine: () => keeper.fields, theirs: fieldsOf(theirs), isDropped: theirs.isDropped, phrases: this.phrases,
       nameOf: (slug) => this.slip.finder.find(slug)?.name ?? slug,
     });
     if (fields === null) keeper.adopt(fieldsOf(theirs));
@@ -295,6 +294,7 @@ class Bench {
     if (keeper.code !== this.open) return;
     if (fields === null && theirs.isDropped) this.close();
     else this.slip.open(keeper.fields);
+    this.slip.field("words").focus();
   }
 
   lost(words) {

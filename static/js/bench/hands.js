@@ -2,14 +2,16 @@
 
 /**
  * Resolves with the fields that shall stand: mine, mine with both wordings, or null for theirs.
+ * `mine` is a function, since whoever is asked may go on writing before answering.
  */
 export function askHands(element, { mine, theirs, isDropped, phrases, nameOf }) {
   const say = (name, words) => (element.querySelector(`[data-${name}]`).textContent = words);
-  say("yours", summary(mine, { phrases, nameOf }));
+  say("yours", summary(mine(), { phrases, nameOf }));
   say("theirs", isDropped ? phrases.theirsDropped : summary(theirs, { phrases, nameOf }));
   element.querySelector("[data-hands=both]").hidden = isDropped;
   element.hidden = false;
-  element.querySelector("h3").focus({ preventScroll: true });
+  // Whoever is in the middle of a word goes on writing: the next letters would act as keys.
+  if (!isWriting()) element.querySelector("h3").focus({ preventScroll: true });
   element.scrollIntoView({ block: "nearest" });
   return new Promise((resolve) => {
     const answer = (event) => {
@@ -17,11 +19,13 @@ export function askHands(element, { mine, theirs, isDropped, phrases, nameOf }) 
       if (!choice) return;
       element.removeEventListener("click", answer);
       element.hidden = true;
-      resolve(choose(choice, mine, theirs));
+      resolve(choose(choice, mine(), theirs));
     };
     element.addEventListener("click", answer);
   });
 }
+
+const isWriting = () => document.activeElement?.matches("textarea, input[type=text]") ?? false;
 
 /** Pure: what stands after the choice. */
 export function choose(choice, mine, theirs) {
