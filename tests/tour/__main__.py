@@ -13,8 +13,8 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from tests.chromium import CHROMIUM, FLAGS
 
 HERE = Path(__file__).parent
-DESK = {"width": 1280, "height": 800}
-PHONE = {"width": 390, "height": 844}
+DESK = (1280, 800)
+PHONE = (390, 844)
 
 
 def main(address: str) -> None:
@@ -22,24 +22,22 @@ def main(address: str) -> None:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         coach = signed_in(browser, address, "Marta", DESK)
         keep(coach, "desk")
-        follow(coach, "/recordings/", "sorting")
+        follow(coach, "Sort", "sorting")
         coach.goto("/")
-        follow(coach, "/clips/", "bench")
-        dark = signed_in(browser, address, "Marta", DESK, scheme="dark")
-        follow(dark, "/clips/", "bench-dark")
+        follow(coach, "Check", "bench")
+        coach.goto("/swimmers/")
+        follow(coach, "Jonas Falk", "progress")
         parent = signed_in(browser, address, "Ada", PHONE)
-        follow(parent, "/notes/", "notes")
+        parent.goto("/notes/")
+        parent.locator("main a[href*='/notes/']").last.click()
+        settle(parent)
+        keep(parent, "notes")
         browser.close()
 
 
-def signed_in(
-    browser: Browser, address: str, name: str, size: dict[str, int], *, scheme: str = "light"
-) -> Page:
-    context = browser.new_context(
-        base_url=address,
-        viewport={"width": size["width"], "height": size["height"]},
-        color_scheme="dark" if scheme == "dark" else "light",
-    )
+def signed_in(browser: Browser, address: str, name: str, size: tuple[int, int]) -> Page:
+    width, height = size
+    context = browser.new_context(base_url=address, viewport={"width": width, "height": height})
     page = context.new_page()
     page.goto("/demo/")
     page.get_by_role("button", name=re.compile(name)).first.click()
@@ -47,12 +45,16 @@ def signed_in(
     return page
 
 
-def follow(page: Page, part: str, name: str) -> None:
-    """Through the first link in the page that leads to a thing of this kind."""
-    page.locator(f"main a[href*='{part}']").filter(has_not_text="All").last.click()
+def follow(page: Page, words: str, name: str) -> None:
+    """Through the first link of the page that begins with these words."""
+    page.locator("main").get_by_role("link", name=re.compile(f"^{words}")).first.click()
+    settle(page)
+    keep(page, name)
+
+
+def settle(page: Page) -> None:
     page.wait_for_load_state()
     page.wait_for_timeout(1500)
-    keep(page, name)
 
 
 def keep(page: Page, name: str) -> None:
