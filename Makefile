@@ -7,6 +7,8 @@
 
 PYTHON ?= python3
 BIN := .venv/bin
+# A file's tests stay together: they share what they built.
+BOTH_CORES := -n 2 --dist loadfile
 DEMO := FLAGLINE_DEMO=1 FLAGLINE_DATA=.data/demo
 
 .PHONY: run test soak check bench lock
@@ -16,12 +18,12 @@ run: .venv/for-run
 	@$(DEMO) exec $(BIN)/python manage.py serve
 
 test: .venv/for-test
-	$(BIN)/pytest
+	$(BIN)/pytest $(BOTH_CORES)
 	$(BIN)/python -m tests.production
 
 soak: .venv/for-test
 	mkdir -p build
-	FLAGLINE_SOAK=1 $(BIN)/pytest
+	FLAGLINE_SOAK=1 $(BIN)/pytest $(BOTH_CORES)
 	FLAGLINE_SOAK=1 $(BIN)/python -m tests.production
 
 check: .venv/for-test
