@@ -167,6 +167,8 @@ MEDIA_ROOT = DATA_DIR / "media"
 # Set to the internal location where nginx has MEDIA_ROOT, such as /protected/: nginx then sends
 # the files that the portal has allowed, and is believed when it says who asks.
 XACCEL = env.text("FLAGLINE_XACCEL")
+# nginx, which writes this header itself, says whether the browser came by https.
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if XACCEL else None
 # Beside the footage: a film does not fit everywhere, and what a killed server leaves is swept.
 FILE_UPLOAD_TEMP_DIR = MEDIA_ROOT / "incoming"
 FILE_UPLOAD_TEMP_DIR.mkdir(parents=True, exist_ok=True)

@@ -8,7 +8,7 @@ from datetime import datetime
 from difflib import get_close_matches
 from typing import TypedDict, Unpack
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import F
 from django.utils.translation import gettext as _
 
@@ -102,7 +102,7 @@ def write(
     with transaction.atomic():
         _fill(comment, clip, fields)
         reviews = _reviews_of(clip, fields.get("swimmers", clip.swimmers.all()))
-        comment.save(force_insert=True)
+        _insert(comment)
         comment.reviews.add(*reviews)
         _point(comment, reviews, focus=fields.get("focus"))
         club = clip.recording.session.squad.club
@@ -276,6 +276,16 @@ def _drill(slug: str) -> Drill | None:
         message = _("There is no drill “%(drill)s”. Near it: %(near)s.")
         raise UnknownDrill(message % {"drill": slug, "near": near})
     return drill
+
+
+def _insert(comment: Comment) -> None:
+    try:
+        with transaction.atomic():
+            comment.save(force_insert=True)
+    except IntegrityError:
+        raise Refused(
+            _("This comment was kept by somebody else already. Load the page again."), "code"
+        ) from None
 
 
 def _short(text: str, limit: int, field: str) -> str:

@@ -8,24 +8,30 @@ from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 
 from portal.items.models import Verdict
 from portal.people.models import Swimmer
+from portal.recordings.models import Clip
 from portal.review.commenting import Fields
 
 
 class SwimmersField(forms.Field):
-    """A list of swimmers' codes."""
+    """A list of swimmers' codes; nobody but those of the clip is looked up, or named."""
+
+    among: QuerySet[Swimmer] = Swimmer.objects.none()
 
     def clean(self, value: object) -> list[Swimmer]:
         codes: list[Any] = value if isinstance(value, list) else [value]
         try:
-            found = list(Swimmer.objects.filter(code__in=codes))
+            found = list(self.among.filter(code__in=codes))
         except (ValidationError, TypeError, ValueError):
             found = []
         if len(found) != len(codes):
-            raise ValidationError(_("One of these swimmers is not known. Load the page again."))
+            raise ValidationError(
+                _("One of these does not swim in this clip. Load the page again.")
+            )
         return found
 
 
@@ -45,8 +51,12 @@ class SlipForm(forms.Form):
     dose = forms.CharField(max_length=40, required=False)
     focus = forms.BooleanField(required=False)
 
-    def __init__(self, sent: Mapping[str, Any], *, needs: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self, sent: Mapping[str, Any], *, clip: Clip | None, needs: tuple[str, ...] = ()
+    ) -> None:
         super().__init__(data=sent)
+        if clip:
+            self.fields["swimmers"].among = clip.swimmers.all()  # type: ignore[attr-defined]
         self.sent = sent
         for name in [name for name in self.fields if name not in sent and name not in needs]:
             del self.fields[name]
@@ -66,6 +76,6 @@ def read_object(body: bytes) -> dict[str, Any]:
         sent = json.loads(body)
         # Half of a pair of surrogates is JSON, but no text that can be stored.
         json.dumps(sent, ensure_ascii=False).encode()
-    except ValueError:
+    except (ValueError, RecursionError):
         return {}
     return sent if isinstance(sent, dict) else {}

@@ -18,12 +18,15 @@ from portal.jobs import queueing
 from portal.kit.templatetags.look import film_time
 from portal.mailroom.models import OutgoingMail
 from portal.people import consenting
-from portal.people.models import Consent, Swimmer, User
+from portal.people.models import Consent, Squad, Swimmer, User
 from portal.recordings import playing, showing
 from portal.recordings.models import Clip, Effort, Rendition
 from portal.review import stilling, telling
 from portal.review.models import Comment, Review
 from portal.technique.models import Stroke
+
+# How often stills are drawn anew because a comment was changed while they were drawn.
+DRAWINGS = 3
 
 
 class Hindered(Exception):
@@ -34,18 +37,13 @@ class Hindered(Exception):
         self.reasons = reasons
 
 
-def hindrances(review: Review, comments: Sequence[Comment] | None = None) -> list[str]:
+def hindrances(review: Review, comments: Sequence[Comment] | None = None, *, by: User) -> list[str]:
     """What stands in the way of publishing, each with what to do about it. Four queries.
 
     Whoever has the review's comments already, from `comments_of`, saves one of them.
     """
     comments = comments_of(review) if comments is None else comments
-    found = []
-    if review.session.squad.second_adult_id is None:
-        found.append(
-            _("%(squad)s has no second adult. The head coach has to name one first.")
-            % {"squad": review.session.squad}
-        )
+    found = list(_unopened(review.session.squad, by=by))
     if not comments:
         found.append(_("There is no comment yet. Write one on a clip, or a deck note."))
     names = _names(comments)
@@ -57,18 +55,32 @@ def hindrances(review: Review, comments: Sequence[Comment] | None = None) -> lis
 def publish(review: Review, *, by: User, at: datetime) -> list[OutgoingMail]:
     """Show the review to the swimmer's family and write their notices.
 
-    The stills are drawn first, since drawing takes longer than a transaction may. Of two
-    publishings at the same time one does it all and the other gets no mail to send.
+    The stills are drawn first, since drawing takes longer than a transaction may; if somebody
+    changed a comment meanwhile, they are drawn again, so that no old picture stands beside new
+    words. Of two publishings at the same time one does it all and the other gets no mail to send.
     """
-    _must_be_free(review)
-    for comment in comments_of(review):
-        stilling.make_still(comment)
+    for _round in range(DRAWINGS):
+        _must_be_free(review, by=by)
+        for comment in comments_of(review):
+            stilling.make_still(comment)
+        mails = _publish_as_drawn(review, by=by, at=at)
+        if mails is not None:
+            return mails
+    raise Hindered([_("Somebody is changing these comments just now. Publish in a moment.")])
+
+
+def _publish_as_drawn(review: Review, *, by: User, at: datetime) -> list[OutgoingMail] | None:
+    """None: a still is no longer what its comment says, and nothing has happened."""
     with transaction.atomic():
-        if not _mark_published(review, by=by, at=at):
+        # Whoever changes a comment locks its reviews too: from here on all stands still.
+        held = Review.objects.select_for_update(of=("self",)).get(pk=review.pk)
+        if held.state == Review.State.PUBLISHED:
             return []
-        # Somebody may have changed a comment or an answer while the stills were drawn.
-        _must_be_free(review)
+        _must_be_free(review, by=by)
         comments = comments_of(review)
+        if not all(stilling.is_current(comment) for comment in comments):
+            return None
+        _mark_published(review, by=by, at=at)
         observing.observe(review.code, [_observation(c, review, at=at) for c in comments])
         showing.show({c.clip for c in comments if c.clip}, to=review.swimmer, at=at)
         mails = telling.notes_ready(review, at=at)
@@ -123,21 +135,19 @@ def comments_of(review: Review) -> list[Comment]:
     )
 
 
-def _must_be_free(review: Review) -> None:
-    if reasons := hindrances(review):
+def _must_be_free(review: Review, *, by: User) -> None:
+    if reasons := hindrances(review, by=by):
         raise Hindered(reasons)
 
 
-def _mark_published(review: Review, *, by: User, at: datetime) -> bool:
-    waiting = Review.objects.filter(pk=review.pk).exclude(state=Review.State.PUBLISHED)
-    marked = waiting.update(
+def _mark_published(review: Review, *, by: User, at: datetime) -> None:
+    Review.objects.filter(pk=review.pk).update(
         state=Review.State.PUBLISHED,
         publishings=F("publishings") + 1,
         published_at=at,
         published_by=by,
     )
     review.refresh_from_db(fields=["state", "publishings", "published_at", "published_by"])
-    return marked == 1
 
 
 def _names(comments: Sequence[Comment]) -> dict[int, str]:
@@ -160,6 +170,17 @@ def _name(comment: Comment, copy: Rendition | None) -> str:
     if comment.tag is None:
         return _("The comment at %(moment)s") % {"moment": moment}
     return _("“%(tag)s” at %(moment)s") % {"tag": comment.title, "moment": moment}
+
+
+def _unopened(squad: Squad, *, by: User) -> Iterator[str]:
+    """Somebody beside the one who writes must be able to read it."""
+    adult = squad.second_adult
+    if adult is None or not adult.is_active:
+        words = _("%(squad)s has no second adult. The head coach has to name one first.")
+        yield words % {"squad": squad}
+    elif adult == by:
+        words = _("You are the second adult of %(squad)s yourself. Another coach has to publish.")
+        yield words % {"squad": squad}
 
 
 def _unfinished(comment: Comment, name: str) -> Iterator[str]:

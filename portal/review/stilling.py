@@ -42,11 +42,11 @@ def make_still(comment: Comment) -> None:
 
     A deck note has none; nor has a comment whose film is gone: its words stand alone.
     """
-    copy = playing.copy_of(comment.clip) if comment.clip else None
+    copy = _copy_of(comment)
     if copy is None or comment.frame is None:
         return
     storage, old = comment.still.storage, comment.still.name or ""
-    name = f"stills/{comment.code}-{_fingerprint(comment, copy)}.jpg"
+    name = _name(comment, copy)
     if old == name and storage.exists(name):
         return
     frame = exact_frame(Path(copy.file.path), copy.seconds(comment.frame))
@@ -58,6 +58,12 @@ def make_still(comment: Comment) -> None:
     elif old not in ("", new):
         storage.delete(old)
     comment.refresh_from_db(fields=["still"])
+
+
+def is_current(comment: Comment) -> bool:
+    """Whether the stored still shows this frame and verdict, as far as there is film to draw."""
+    copy = _copy_of(comment)
+    return copy is None or comment.still.name == _name(comment, copy)
 
 
 def exact_frame(path: Path, moment: Fraction) -> Image.Image:
@@ -111,9 +117,14 @@ def _cloth(width: int, height: int) -> Image.Image:
     return large.resize((width, height), Image.Resampling.BOX)
 
 
-def _fingerprint(comment: Comment, copy: Rendition) -> str:
+def _copy_of(comment: Comment) -> Rendition | None:
+    return playing.copy_of(comment.clip) if comment.clip else None
+
+
+def _name(comment: Comment, copy: Rendition) -> str:
+    """Says what is on the picture, so that another picture has another name."""
     seen = f"{DRAWING} {copy.sha256} {comment.frame} {comment.verdict}"
-    return hashlib.sha256(seen.encode()).hexdigest()[:16]
+    return f"stills/{comment.code}-{hashlib.sha256(seen.encode()).hexdigest()[:16]}.jpg"
 
 
 def _as_jpeg(still: Image.Image) -> bytes:

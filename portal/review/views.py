@@ -118,7 +118,7 @@ def _words(_request: HttpRequest, stroke: str) -> HttpResponse:
 def write(request: Request, code: UUID) -> HttpResponse:
     clip = access.clip_for(request.actor, code)
     must(request.actor.works_with(clip.recording.session.squad))
-    form = _read(request, needs=("code", "frame", "verdict"))
+    form = _read(request, clip, needs=("code", "frame", "verdict"))
     if not form.is_valid():
         return _refuse(form.messages())
     chosen = form.cleaned_data["code"]
@@ -132,7 +132,7 @@ def write(request: Request, code: UUID) -> HttpResponse:
 @require_POST
 def change(request: Request, code: UUID) -> HttpResponse:
     comment = access.comment_to_change(request.actor, code)
-    form = _read(request, needs=("version",))
+    form = _read(request, comment.clip, needs=("version",))
     if not form.is_valid():
         return _refuse(form.messages())
     keep = partial(commenting.change, comment, version=form.cleaned_data["version"])
@@ -157,8 +157,8 @@ def restore(request: Request, code: UUID) -> HttpResponse:
     return _keep(request, partial(commenting.restore, comment, focus=is_focus))
 
 
-def _read(request: Request, *, needs: tuple[str, ...]) -> SlipForm:
-    return SlipForm(read_object(request.body), needs=needs)
+def _read(request: Request, clip: Clip | None, *, needs: tuple[str, ...]) -> SlipForm:
+    return SlipForm(read_object(request.body), clip=clip, needs=needs)
 
 
 def _keep(
@@ -214,7 +214,7 @@ def _publish_page(request: Request, review: Review, *, status: int = 200) -> Htt
     context: dict[str, Any] = {
         "place": "sessions",
         "review": review,
-        "hindrances": publishing.hindrances(review, comments),
+        "hindrances": publishing.hindrances(review, comments, by=request.user),
         "eve": forewarning.Eve.of(review, comments, on=request.now.date()),
     }
     return page(request, "review/publish.html", context, status=status)

@@ -11,8 +11,9 @@ from django.test import Client
 
 from portal.people.models import User
 from portal.recordings.models import Clip
+from portal.review import commenting
 from portal.review.models import Comment, Review
-from tests.cast import Cast
+from tests.cast import NOW, Cast
 from tests.notes import staging
 from tests.recordings import filmed
 from tests.review import words
@@ -119,6 +120,33 @@ def test_what_cannot_be_kept_is_told_by_field(as_coach, clip, cast: Cast, change
     assert answer.status_code == 422
     assert list(answer.json()["errors"]) == [field]
     assert not Comment.objects.exists()
+
+
+def test_nobody_outside_the_clip_is_named(as_coach: Client, clip: Clip, cast: Cast):
+    sent = slip(cast, swimmers=[str(cast.mate.code)])
+
+    answer = post(as_coach, f"/clips/{clip.code}/comments/", **sent)
+
+    assert answer.status_code == 422
+    assert "Noor" not in answer.content.decode()
+
+
+def test_a_code_that_is_taken_is_refused(as_coach: Client, clip: Clip, cast: Cast):
+    comment = commenting.write(clip, by=cast.assistant, at=NOW, frame=12, verdict="good")
+
+    answer = post(as_coach, f"/clips/{clip.code}/comments/", **slip(cast, code=str(comment.code)))
+
+    assert answer.status_code == 422
+    assert list(answer.json()["errors"]) == ["code"]
+    assert Comment.objects.count() == 1
+
+
+def test_what_is_folded_too_deep_is_refused(as_coach: Client, clip: Clip):
+    body = b"[" * 100_000 + b"]" * 100_000
+
+    answer = as_coach.post(f"/clips/{clip.code}/comments/", body, "application/json")
+
+    assert answer.status_code == 422
 
 
 @pytest.mark.parametrize("body", [b"", b"{", b"[1]", b'"x"', b'{"words": "\\ud800"}', b"\xff"])

@@ -13,10 +13,10 @@ from portal.items.models import Observation, Verdict
 from portal.jobs.models import Job
 from portal.mailroom.models import OutgoingMail
 from portal.people.consenting import answer
-from portal.people.models import Consent
+from portal.people.models import Consent, Squad, User
 from portal.recordings.models import Clip, Effort, Recording, Rendition, Showing
-from portal.review import publishing, stilling
-from portal.review.models import Review
+from portal.review import commenting, publishing, stilling
+from portal.review.models import Comment, Review
 from portal.technique.models import Stroke
 from tests.cast import DAY, NOW, Cast
 from tests.notes import staging
@@ -187,7 +187,7 @@ def test_comments_without_tag_and_words_are_told_apart_by_their_moments(review: 
     Clip.objects.update(first_frame=3)
     review.comments.update(checkpoint=None, fault=None, words="")
 
-    reasons = publishing.hindrances(review)
+    reasons = publishing.hindrances(review, by=review.session.created_by)
 
     named = [reason.removesuffix(UNTAGGED) for reason in reasons if reason.endswith(UNTAGGED)]
     assert named == [
@@ -202,17 +202,19 @@ def test_without_a_copy_the_frame_is_named(review: Review):
     review.comments.filter(verdict=Verdict.WORK_ON).update(fault=None, words="")
     Rendition.objects.all().delete()
 
-    assert f"The comment at frame 31{UNTAGGED}" in publishing.hindrances(review)
+    assert f"The comment at frame 31{UNTAGGED}" in publishing.hindrances(
+        review, by=review.session.created_by
+    )
 
 
 def test_many_unfinished_comments_take_no_more_queries(review: Review, cast: Cast):
     with CaptureQueriesContext(connection) as few:
-        publishing.hindrances(review)
+        publishing.hindrances(review, by=review.session.created_by)
     for number in range(12):
         clip = staging.cut(Recording.objects.get(), cast.swimmer, first=number, last=number + 20)
         staging.comment(review, clip, frame=number + 5, checkpoint=None, words="")
     with CaptureQueriesContext(connection) as many:
-        assert len(publishing.hindrances(review)) == 24
+        assert len(publishing.hindrances(review, by=review.session.created_by)) == 24
     assert len(many) == len(few) + 1 == 4
 
 
@@ -238,7 +240,7 @@ def test_without_consent_the_words_alone_may_go_out(review: Review, cast: Cast):
     answer(cast.swimmer, Consent.Purpose.SHOW, is_given=False, by=cast.guardian, at=LATER)
     keep_only(review, words=staging.DECK)
 
-    assert publishing.hindrances(review) == []
+    assert publishing.hindrances(review, by=review.session.created_by) == []
 
 
 def test_a_group_clip_needs_everybodys_consent(review: Review, cast: Cast):
@@ -311,3 +313,56 @@ def test_publishing_again_tells_again(review: Review, cast: Cast):
 def keep_only(review: Review, *, words: str) -> Review:
     review.comments.exclude(words=words).update(dropped_at=NOW)
     return review
+
+
+def change_while_drawing(monkeypatch: pytest.MonkeyPatch, comment: Comment, by: User) -> None:
+    """Another hand moves the comment just after its still was drawn, each time anew."""
+    draw = stilling.make_still
+
+    def draw_and_be_overtaken(drawn: Comment) -> None:
+        draw(drawn)
+        if drawn.pk == comment.pk and frames:
+            current = Comment.objects.get(pk=comment.pk)
+            commenting.change(current, version=current.version, by=by, at=NOW, frame=frames.pop())
+
+    frames = [50]
+    monkeypatch.setattr(stilling, "make_still", draw_and_be_overtaken)
+
+
+def test_no_old_picture_stands_beside_a_moved_comment(
+    review: Review, cast: Cast, monkeypatch: pytest.MonkeyPatch
+):
+    moved = review.comments.get(words=staging.EARLY)
+    change_while_drawing(monkeypatch, moved, cast.coach)
+
+    publishing.publish(review, by=cast.coach, at=NOW)
+
+    moved.refresh_from_db()
+    assert moved.frame == 50
+    assert stilling.is_current(moved)
+
+
+def test_what_is_refused_stays_a_draft_in_hand_too(review: Review, cast: Cast):
+    review.comments.filter(words=staging.EARLY).update(words="")
+
+    with pytest.raises(publishing.Hindered):
+        publishing.publish(review, by=cast.coach, at=NOW)
+
+    assert review.state == Review.State.DRAFT
+    assert review.publishings == 0
+
+
+def test_the_second_adult_is_not_the_one_who_publishes(review: Review, cast: Cast):
+    Squad.objects.filter(pk=cast.squad.pk).update(second_adult=cast.coach)
+    review = Review.objects.get()
+
+    with pytest.raises(publishing.Hindered, match="You are the second adult"):
+        publishing.publish(review, by=cast.coach, at=NOW)
+
+
+def test_a_second_adult_who_was_suspended_is_none(review: Review, cast: Cast):
+    User.objects.filter(pk=cast.second_adult.pk).update(is_active=False)
+    review = Review.objects.get()
+
+    with pytest.raises(publishing.Hindered, match="has no second adult"):
+        publishing.publish(review, by=cast.coach, at=NOW)
