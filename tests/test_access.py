@@ -25,6 +25,7 @@ CODES = {
     "recordings:session": "session",
     "recordings:upload": "session",
     "recordings:remove_clip": "clip[draft]",
+    "recordings:copy_again": "clip[draft]",
     "recordings:film": "copy",
     "recordings:times": "copy",
     "review:bench": "clip",

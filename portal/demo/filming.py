@@ -22,7 +22,7 @@ from portal.demo.script import Adult, Piece, Practice, Take
 from portal.demo.truth import Truth
 from portal.jobs import queueing
 from portal.people.models import Club, Squad, Swimmer, User
-from portal.recordings import cutting, listing, opening, playing, uploading
+from portal.recordings import copying, cutting, listing, opening, playing, uploading
 from portal.recordings.models import Clip, Pool, Recording, Session
 
 FOOTAGE = Path(__file__).parent / "footage"
@@ -138,12 +138,5 @@ def cut(piece: Piece, recording: Recording, *, start: int, view: str) -> Clip:
         at=session.created_at + SORTED,
     )
     if playing.family_copy_of(clip) is None and not clip.removed_at:
-        finish(
-            queueing.enqueue(
-                "recordings.prepare_clip",
-                key=f"clip:{clip.code}",
-                payload={"clip": str(clip.code)},
-                at=clip.cut_at,
-            )
-        )
+        finish(copying.ask(clip, at=clip.cut_at))
     return clip

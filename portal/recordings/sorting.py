@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from portal.people.models import Swimmer
+from portal.recordings import copying
 from portal.recordings.listing import Roster, roster
 from portal.recordings.models import Clip, Effort, Recording, Rendition
 
@@ -18,6 +19,8 @@ class Stretch:
     swimmers: list[Swimmer]
     begins: float
     ends: float
+    problem: str
+    """Why families will see no film of it; empty while nothing went wrong."""
 
     @property
     def names(self) -> str:
@@ -65,7 +68,7 @@ class Table:
 
 
 def table(recording: Recording) -> Table | None:
-    """None while there is no copy to look at. Five queries."""
+    """None while there is no copy to look at. Six queries."""
     copy = recording.renditions.filter(clip=None, kind=Rendition.Kind.LIGHT).first()
     if copy is None:
         return None
@@ -81,13 +84,16 @@ def table(recording: Recording) -> Table | None:
 
 def _stretches(recording: Recording, copy: Rendition) -> list[Stretch]:
     ticks, scale = copy.times, copy.timescale
-    clips = recording.clips.kept().prefetch_related("swimmers").order_by("first_frame", "id")
+    kept = recording.clips.kept().prefetch_related("swimmers").order_by("first_frame", "id")
+    clips = list(kept)
+    problems = copying.problems(clips)
     return [
         Stretch(
             clip=clip,
             swimmers=list(clip.swimmers.all()),
             begins=ticks[clip.first_frame] / scale,
             ends=ticks[clip.last_frame] / scale,
+            problem=problems.get(clip.id, ""),
         )
         for clip in clips
     ]

@@ -17,6 +17,7 @@ urlpatterns = [
     path("recordings/<uuid:code>/cut/", views.cut, name="cut"),
     path("recordings/<uuid:code>/strip.jpg", views.strip, name="strip"),
     path("recordings/<uuid:code>/poster.jpg", views.poster, name="poster"),
+    path("clips/<uuid:code>/again/", views.copy_again, name="copy_again"),
     path("clips/<uuid:code>/remove/", views.remove_clip, name="remove_clip"),
     path("copies/<uuid:code>/film.mp4", views.film, name="film"),
     path("copies/<uuid:code>/times.json", views.times, name="times"),

@@ -27,6 +27,7 @@ from portal.kit.storage import poster_path, strip_path
 from portal.people.access import must
 from portal.people.http import Request, page
 from portal.recordings import (
+    copying,
     cutting,
     listing,
     opening,
@@ -235,6 +236,15 @@ def _try_again(request: Request, take: listing.Take) -> None:
 
 
 @require_POST
+def copy_again(request: Request, code: UUID) -> HttpResponse:
+    clip = clip_for(request.actor, code)
+    must(request.actor.works_with(clip.recording.session.squad))
+    with suppress(queueing.NotFailed):
+        copying.ask_again(clip, at=request.now)
+    return redirect("recordings:sorting", clip.recording.code)
+
+
+@require_POST
 def throw_away(request: Request, code: UUID) -> HttpResponse:
     recording = recording_for(request.actor, code)
     must(request.actor.works_with(recording.session.squad))
@@ -284,12 +294,7 @@ def cut(request: Request, code: UUID) -> HttpResponse:
     clip = _cut(request, recording, form) if form.is_valid() else None
     if clip is None:
         return _table_page(request, table, form)
-    queueing.enqueue(
-        "recordings.prepare_clip",
-        key=f"clip:{clip.code}",
-        payload={"clip": str(clip.code)},
-        at=request.now,
-    )
+    copying.ask(clip, at=request.now)
     names = ", ".join(swimmer.name for swimmer in form.cleaned_data["swimmers"])
     return _changed(request, recording, _("Kept: %(names)s.") % {"names": names})
 

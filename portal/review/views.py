@@ -22,10 +22,9 @@ from django.views.decorators.http import (
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.jobs import queueing
 from portal.people.access import must
 from portal.people.http import Request, page
-from portal.recordings import playing
+from portal.recordings import copying, playing
 from portal.recordings.models import Clip
 from portal.review import (
     access,
@@ -224,12 +223,7 @@ def _prepare_clips(request: Request, review: Review) -> None:
     """Families are shown a clip only from a copy of its own."""
     for clip in forewarning.clips_of(review):
         if playing.family_copy_of(clip) is None:
-            queueing.enqueue(
-                "recordings.prepare_clip",
-                key=f"clip:{clip.code}",
-                payload={"clip": str(clip.code)},
-                at=request.now,
-            )
+            copying.ask(clip, at=request.now)
 
 
 @require_POST

@@ -13,6 +13,7 @@ from pytest_django.asserts import assertInHTML
 
 from portal.jobs.models import Job
 from portal.people.models import Consent
+from portal.recordings import copying
 from portal.recordings.models import Clip, Recording
 from portal.recordings.sorting import table
 from tests.cast import DAY, NOW, Cast, make_swimmer
@@ -251,3 +252,30 @@ def test_a_family_that_sees_a_clip_cannot_remove_it(cast: Cast, recording: Recor
     clip.showings.create(swimmer=cast.swimmer, since=NOW)
 
     assert signed_in(cast.guardian).post(url("remove_clip", clip)).status_code == 403
+
+
+def test_a_family_film_that_failed_says_why_and_is_tried_again(
+    cast: Cast, as_coach: Client, recording: Recording
+):
+    clip = filmed.clip(cast, recording, cast.swimmer)
+    copying.ask(clip, at=NOW)
+    Job.objects.update(state=Job.State.FAILED, problem="There was no room.", attempts=3)
+    page = as_coach.get(url("sorting", recording)).content.decode()
+    assert "The film for the family could not be made. There was no room." in page
+    assert url("copy_again", clip) in page
+
+    as_coach.post(url("copy_again", clip))
+
+    job = Job.objects.get()
+    assert (job.state, job.attempts) == (Job.State.QUEUED, 0)
+    assert url("copy_again", clip) not in as_coach.get(url("sorting", recording)).content.decode()
+
+
+def test_a_film_on_its_way_is_not_begun_anew(cast: Cast, as_coach: Client, recording: Recording):
+    clip = filmed.clip(cast, recording, cast.swimmer)
+    copying.ask(clip, at=NOW)
+    Job.objects.update(state=Job.State.RUNNING, attempts=1)
+
+    as_coach.post(url("copy_again", clip))
+
+    assert Job.objects.get().state == Job.State.RUNNING
