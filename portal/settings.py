@@ -198,6 +198,7 @@ JOB_KINDS = {
     "recordings.prepare": ("portal.recordings.jobs.prepare", "media"),
     "recordings.prepare_clip": ("portal.recordings.jobs.prepare_clip", "media"),
     "mailroom.send": ("portal.mailroom.jobs.send", "default"),
+    "review.send_notice": ("portal.review.jobs.send_notice", "default"),
     "digests.plan": ("portal.digests.jobs.plan", "default"),
     "digests.send": ("portal.digests.jobs.send", "default"),
     "reports.make_sheet": ("portal.reports.jobs.make_sheet", "default"),

@@ -86,8 +86,8 @@ def _publish_as_drawn(review: Review, *, by: User, at: datetime) -> list[Outgoin
         mails = telling.notes_ready(review, at=at)
         for mail in mails:
             # In this transaction: notices without a job to send them would wait for ever.
-            payload = {"mail": str(mail.code)}
-            queueing.enqueue("mailroom.send", key=f"mail:{mail.code}", payload=payload, at=at)
+            payload = {"mail": str(mail.code), "review": str(review.code)}
+            queueing.enqueue("review.send_notice", key=f"mail:{mail.code}", payload=payload, at=at)
         note(
             Entry.Action.PUBLISHED,
             review,

@@ -67,8 +67,7 @@ def notes_ready(review: Review, *, at: datetime) -> list[OutgoingMail]:
     Call it again for the same publishing and there is nothing more to send.
     """
     club = review.session.squad.club
-    day = at.astimezone(ZoneInfo(club.zone)).date()
-    guardians, own = _readers(review.swimmer, day=day)
+    guardians, own = _readers(review.swimmer, day=_day(review, at))
     notes = _notes(review)
     fits = _fitting(notes)
     context = {
@@ -105,6 +104,24 @@ def withhold(review: Review) -> None:
         state=OutgoingMail.State.FAILED,
         last_error=_("The review was taken back before this left."),
     )
+
+
+def may_be_told(review: Review, reader: User, *, at: datetime) -> bool:
+    """Whether a notice to this reader would be written today, too."""
+    guardians, own = _readers(review.swimmer, day=_day(review, at))
+    return review.state == Review.State.PUBLISHED and reader in [*guardians, own]
+
+
+def stop(mail: OutgoingMail) -> None:
+    """For a reader who may not be told any more; nobody learns the reason from it."""
+    waiting = OutgoingMail.objects.filter(pk=mail.pk, state=OutgoingMail.State.DUE)
+    waiting.update(
+        state=OutgoingMail.State.FAILED, last_error=_("Its reader may not read these notes now.")
+    )
+
+
+def _day(review: Review, at: datetime) -> date:
+    return at.astimezone(ZoneInfo(review.session.squad.club.zone)).date()
 
 
 def _publishing(review: Review) -> str:

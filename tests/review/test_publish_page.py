@@ -62,7 +62,7 @@ def test_publishing_rings_for_mail_and_copies(as_coach: Client, review: Review, 
     assert "3 mails are on their way" in answer.content.decode()
     review.refresh_from_db()
     assert (review.state, review.published_by) == (Review.State.PUBLISHED, cast.coach)
-    assert Job.objects.filter(kind="mailroom.send").count() == 3
+    assert Job.objects.filter(kind="review.send_notice").count() == 3
     made = Job.objects.filter(kind="recordings.prepare_clip").values_list("key", flat=True)
     assert set(made) == {f"clip:{clip.code}" for clip in clips}
 

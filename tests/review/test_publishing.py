@@ -42,7 +42,7 @@ def test_it_works(review: Review, cast: Cast):
     assert (review.publishings, review.published_at, review.published_by) == (1, LATER, cast.coach)
     told = {cast.guardian.email, cast.co_guardian.email, cast.swimmer_user.email}
     assert recipients(mails) == told
-    assert {job.payload["mail"] for job in Job.objects.filter(kind="mailroom.send")} == {
+    assert {job.payload["mail"] for job in Job.objects.filter(kind="review.send_notice")} == {
         str(mail.code) for mail in mails
     }
     [clip] = Clip.objects.all()
