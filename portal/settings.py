@@ -53,9 +53,11 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "portal.kit.journal.JournalMiddleware",
     "django.middleware.security.SecurityMiddleware",
-    "whitenoise.middleware.WhiteNoiseMiddleware",
     "portal.kit.csp.ContentSecurityPolicyMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "portal.kit.stopping.StoppedMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -70,6 +72,7 @@ MIDDLEWARE = [
 ]
 
 ROOT_URLCONF = "portal.urls"
+CSRF_FAILURE_VIEW = "portal.kit.stopping.forged"
 WSGI_APPLICATION = "portal.wsgi.application"
 
 TEMPLATES = [
@@ -223,9 +226,18 @@ RECORDING_SPARE_BYTES = 512 * 1024**2
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "formatters": {"line": {"()": "portal.kit.journal.JsonLines"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "INFO"},
-    # Of every message it says twice what the jobs say better.
-    "loggers": {"celery": {"level": "WARNING"}},
+    "loggers": {
+        # Django and Celery would write lines of their own making, with what people sent in them.
+        "django": {"handlers": [], "level": "INFO"},
+        "django.server": {"handlers": [], "level": "WARNING"},
+        "celery.task": {"handlers": ["console"], "propagate": False},
+        "multiprocessing": {"handlers": ["console"], "propagate": False},
+        # What the journal says of every answer is not said twice; faults are.
+        "django.request": {"level": "ERROR"},
+        # Of every message it says twice what the jobs say better.
+        "celery": {"level": "WARNING"},
+    },
 }

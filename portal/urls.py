@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.urls import include, path
 
+from portal.kit import stopping
 from portal.kit.views import health
 from portal.people.views import concern
 from portal.review.views import home
@@ -20,3 +21,8 @@ urlpatterns = [
     path("", include("portal.digests.urls")),
     path("", include("portal.reports.urls")),
 ]
+
+handler400 = stopping.bad_request
+handler403 = stopping.forbidden
+handler404 = stopping.missing
+handler500 = stopping.broken

@@ -92,7 +92,8 @@ def _enrol(child: Child, club: Club, *, today: date, since: date, answered_at: d
     for name, answers in child.guardians.items():
         guardian = _family_member(name)
         Guardianship.objects.create(guardian=guardian, swimmer=swimmer, starts=since)
-        for purpose in Purpose:
+        asked = [each for each in Purpose if each != Purpose.SIGN_IN or child.has_account]
+        for purpose in asked:
             is_given = purpose not in REFUSED[answers]
             consenting.answer(swimmer, purpose, is_given=is_given, by=guardian, at=answered_at)
 

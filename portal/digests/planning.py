@@ -49,7 +49,8 @@ def _each(editions: Sequence[Edition], write: Write, *, at: datetime) -> list[Ou
             try:
                 mail = write(edition, news, at=at)
             except Exception as error:  # noqa: BLE001 - the others come first, then it is raised
-                log.warning("weekly mail %s: %s", edition.week, type(error).__name__)
+                extra = {"week": str(edition.week), "error": type(error).__name__}
+                log.warning("no weekly mail", extra=extra)
                 errors.append(error)
                 continue
             if mail:

@@ -7,7 +7,6 @@ what may still be said, while the week lasts, and otherwise it goes into the nex
 from __future__ import annotations
 
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from django.db.models import F
 from django.utils.translation import gettext as _
@@ -21,7 +20,7 @@ from portal.review.models import Review
 def still_holds(mail: OutgoingMail, *, at: datetime) -> bool:
     """Every review in it stands as published then, and its reader is today a guardian, not
     barred, of every swimmer that it names. Three queries."""
-    day = at.astimezone(ZoneInfo(mail.club.zone)).date()
+    day = mail.club.day(at)
     children = Guardianship.objects.on(day).filter(guardian=mail.recipient).values("swimmer")
     told = Delivered.objects.filter(mail=mail)
     standing = told.filter(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.debug import sensitive_post_parameters
@@ -11,10 +10,11 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from portal.doorway import entering, picking
 from portal.doorway.forms import PickForm, SignInForm
+from portal.kit.declaring import open_to_all
 from portal.people.http import Visit, page
 
 
-@login_not_required
+@open_to_all
 @require_http_methods(["GET", "HEAD", "POST"])
 @sensitive_post_parameters("password")
 def sign_in(request: Visit) -> HttpResponse:
@@ -37,7 +37,7 @@ def sign_in(request: Visit) -> HttpResponse:
     )
 
 
-@login_not_required
+@open_to_all
 @require_POST
 def sign_out(request: Visit) -> HttpResponse:
     """What this browser kept of the notes goes with the session."""
@@ -47,7 +47,7 @@ def sign_out(request: Visit) -> HttpResponse:
     return response
 
 
-@login_not_required
+@open_to_all
 @require_http_methods(["GET", "HEAD", "POST"])
 def demo(request: Visit) -> HttpResponse:
     if not picking.is_open(request):

@@ -60,7 +60,7 @@ class Bell:
             do.apply_async([str(code)], queue=queue, retry=False)
         except (KombuError, RedisError, OSError) as error:
             self.still_until = time.monotonic() + STILL_SECONDS
-            log.warning("no bell for job %s: %s", code, type(error).__name__)
+            log.warning("no bell", extra={"job": code, "error": type(error).__name__})
 
 
 _bell = Bell()

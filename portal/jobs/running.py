@@ -55,12 +55,10 @@ def run(job: Job, *, at: datetime) -> None:
     """
     with heartbeat(job):
         is_recorded = _do(job, at=at)
-    # The log names the job by its code and an error by its class: messages quote file names,
-    # and those may carry a child's name.
     if is_recorded:
-        log.info("%s %s: %s, attempt %d", job.kind, job.code, job.state, job.attempts)
+        log.info("job ended", extra={**_named(job), "state": job.state, "attempt": job.attempts})
     else:
-        log.warning("%s %s: taken over, nothing recorded", job.kind, job.code)
+        log.warning("job taken over, nothing recorded", extra=_named(job))
 
 
 def put_back(job: Job) -> None:
@@ -68,7 +66,11 @@ def put_back(job: Job) -> None:
     # The connection may have been left in the middle of a statement.
     connection.close()
     if claiming.put_back(job, at=timezone.now()):
-        log.info("%s %s: put back", job.kind, job.code)
+        log.info("job put back", extra=_named(job))
+
+
+def _named(job: Job) -> dict[str, object]:
+    return {"kind": job.kind, "job": job.code}
 
 
 def _do(job: Job, *, at: datetime) -> bool:
@@ -81,7 +83,7 @@ def _do(job: Job, *, at: datetime) -> bool:
             job, problem=str(error), error=traceback.format_exc(), at=timezone.now()
         )
     except Exception as error:  # noqa: BLE001 - a job may raise anything; the row says what
-        log.warning("%s %s: %s", job.kind, job.code, type(error).__name__)
+        log.warning("job broke", extra={**_named(job), "error": type(error).__name__})
         return claiming.fail_or_requeue(
             job,
             problem=_("This did not work, for a reason on our side. It was tried %(count)d times.")
@@ -132,5 +134,5 @@ def _renew(job: Job) -> bool:
     except Error as error:
         # One missed beat is no lost lease; the next, on a new connection, is due before.
         connection.close()
-        log.warning("%s %s: no heartbeat, %s", job.kind, job.code, type(error).__name__)
+        log.warning("no heartbeat", extra={**_named(job), "error": type(error).__name__})
         return True

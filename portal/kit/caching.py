@@ -23,7 +23,7 @@ class CalmRedis(redis.Redis):
         try:
             return super().execute_command(*words, **options)  # type: ignore[no-untyped-call]
         except redis.RedisError as error:
-            log.warning("no cache: %s", type(error).__name__)
+            log.warning("no cache", extra={"error": type(error).__name__})
             return [] if words[0] == "MGET" else None
 
 

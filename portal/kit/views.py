@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
+from portal.kit.declaring import open_to_all
+
 
 @require_safe
-@login_not_required
+@open_to_all
 def health(_request: HttpRequest) -> HttpResponse:
     """The web server answers; says nothing of the club."""
     return HttpResponse("ok", content_type="text/plain")

@@ -76,7 +76,7 @@ def _end(
     before = [State.SENDING] if state == State.DUE else [State.SENDING, State.UNKNOWN]
     mine = OutgoingMail.objects.filter(pk=mail.pk, state__in=before)
     mine.update(state=state, last_error=said, sent_at=sent_at)
-    LOGGER.info("mail %s to %s: %s", mail.code, masked(mail.address), state.value)
+    LOGGER.info("mail ended", extra={"mail": mail.code, "state": state.value})
 
 
 def _answer(error: OSError) -> tuple[int, str]:

@@ -12,9 +12,10 @@ from django.utils.translation import gettext_lazy
 from portal.items.models import Verdict
 from portal.kit.signs import Sign
 from portal.kit.templatetags.look import film_time
-from portal.notes import access, hanging
+from portal.notes import hanging
 from portal.people.access import Actor
 from portal.recordings.models import Clip, Rendition
+from portal.recordings.showing import watchable
 from portal.review.models import Comment, Review
 from portal.technique.citing import named
 from portal.technique.models import Caution
@@ -120,7 +121,7 @@ def moments(review: Review, *, reader: Actor) -> list[Moment]:
     """The focus first, then praise, corrections and warnings, each in the order of the film."""
     comments = sorted(_comments(review), key=lambda c: _place(c, review))
     clips = {c.clip.id: c.clip for c in comments if c.clip}
-    seen = access.seen(list(clips.values()), by=reader, squad=review.session.squad)
+    seen = watchable(list(clips.values()), by=reader, squad=review.session.squad)
     films, clocks = _films(clips, reader), _clocks(clips)
     found = []
     for number, comment in enumerate(comments, 1):
@@ -144,9 +145,7 @@ def moments(review: Review, *, reader: Actor) -> list[Moment]:
 def _comments(review: Review) -> QuerySet[Comment]:
     rows = review.comments.kept().in_reading_order()
     rows = rows.select_related("clip__recording", "checkpoint", "fault__checkpoint", "drill")
-    return rows.prefetch_related(
-        "clip__swimmers", "drill__cautions", "fault__cautions", "fault__rules"
-    )
+    return rows.prefetch_related("drill__cautions", "fault__cautions", "fault__rules")
 
 
 def _place(comment: Comment, review: Review) -> tuple[bool, int, bool]:

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
+from portal.kit.declaring import asks, signed_in
 from portal.notes import hanging, reading
 from portal.notes.access import notes_for, still_for, taken_back_for
 from portal.people.consenting import allowed
@@ -21,13 +22,14 @@ from portal.review.models import Review
 
 
 @require_safe
+@signed_in
 def home(request: Request) -> HttpResponse:
     """A child's notes, newest first; for a second adult, those of the squads in their care."""
     actor = request.actor
     children = list(Swimmer.objects.filter(id__in=actor.family_ids))
     asked = request.GET.get("swimmer", "")
     child = next((c for c in children if str(c.code) == asked), next(iter(children), None))
-    is_watching = Review.objects.published().filter(session__squad__second_adult=actor.user)
+    is_watching = Review.objects.published().filter(session__squad__in=actor.seconds)
     reviews = Review.objects.published().visible_to(actor)
     if child and asked != "squads":
         reviews = reviews.filter(swimmer=child)
@@ -39,13 +41,16 @@ def home(request: Request) -> HttpResponse:
         "child": child,
         "is_own": child is not None and child.id in actor.is_swimmer,
         "headings": headings,
-        "is_filmed": bool(child and not headings and allowed(Consent.Purpose.FILM, of=[child])),
+        "is_filmed": bool(
+            child and not headings and allowed(Consent.Purpose.FILM, of=[child], on=actor.at.date())
+        ),
         "watches": is_watching.exists(),
     }
     return page(request, "notes/home.html", context)
 
 
 @require_safe
+@asks(notes_for)
 def notes(request: Request, code: UUID) -> HttpResponse:
     """One swimmer's notes of one session"""
     try:
@@ -81,6 +86,7 @@ def _notes_page(request: Request, review: Review) -> HttpResponse:
 
 
 @require_safe
+@asks(still_for)
 def still(request: Request, code: UUID) -> HttpResponseBase:
     """The picture of a moment"""
     comment = still_for(request.actor, code)

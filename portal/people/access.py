@@ -1,49 +1,57 @@
 """Who may see or change what. Out of sight is 404; seen but not allowed is 403.
 
-An actor is read once for a request, and from then on every rule is a question about sets of
-ids, asked the same way in SQL (`visible_to`) and for one object. Roles are read at once, in one
-query; who somebody's children are when first asked for, since most pages of the staff never ask.
+An actor is read once for a request, in one query, and from then on every rule is a question
+about sets of ids, asked the same way in SQL (`visible_to`) and for one object. Somebody who is
+a coach and a parent has the rights of both.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date
-from functools import cached_property
+from datetime import datetime
 from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
-from portal.people.models import Guardianship, Membership, Squad, Swimmer, User
+from portal.people import tying
+from portal.people.models import Membership, Squad, SquadPlace, User
 
 Role = Membership.Role
+Ids = frozenset[int]
+NONE: Ids = frozenset()
 
 
 @dataclass(frozen=True)
 class Actor:
-    """A signed-in person's ties on one day, as ids of clubs, squads and swimmers."""
+    """A signed-in person's ties at one moment, as ids of clubs, squads and swimmers."""
 
     user: User
     code: UUID
-    on: date
-    heads: frozenset[int] = frozenset()
-    protects: frozenset[int] = frozenset()
-    coaches: frozenset[int] = frozenset()
-    assists: frozenset[int] = frozenset()
-
-    @cached_property
-    def guards(self) -> frozenset[int]:
-        rows = Guardianship.objects.filter(guardian=self.user).on(self.on)
-        return frozenset(rows.values_list("swimmer_id", flat=True))
-
-    @cached_property
-    def is_swimmer(self) -> frozenset[int]:
-        own = Swimmer.objects.filter(user=self.user).order_by()
-        return frozenset(own.values_list("id", flat=True))
+    at: datetime
+    heads: Ids = NONE
+    """Clubs, as head coach."""
+    protects: Ids = NONE
+    """Clubs, as welfare officer."""
+    stands_in: Ids = NONE
+    """Clubs, as the second recipient of concerns."""
+    runs: Ids = NONE
+    """Clubs, as the volunteer who runs the portal: no footage."""
+    looks: Ids = NONE
+    """Those of them into which the volunteer looks, for a reason that is on record."""
+    coaches: Ids = NONE
+    """Squads."""
+    assists: Ids = NONE
+    seconds: Ids = NONE
+    """Squads, as their second adult."""
+    guards: Ids = NONE
+    """Swimmers, as parent or guardian."""
+    is_swimmer: Ids = NONE
 
     @property
     def is_staff(self) -> bool:
+        """Works with film."""
         return bool(self.heads or self.coaches or self.assists)
 
     @property
@@ -51,9 +59,14 @@ class Actor:
         return bool(self.guards or self.is_swimmer)
 
     @property
-    def family_ids(self) -> frozenset[int]:
+    def family_ids(self) -> Ids:
         """The swimmers whose notes this person reads as family."""
         return self.guards | self.is_swimmer
+
+    @property
+    def oversees(self) -> Ids:
+        """The clubs of which this person reads whatever families can, and changes nothing."""
+        return self.protects | self.looks
 
     def works_with(self, squad: Squad) -> bool:
         """Sort, cut and draft: head coach, coach or assistant of the squad."""
@@ -63,29 +76,59 @@ class Actor:
         """Publish: head coach of the club or coach of the squad."""
         return squad.club_id in self.heads or squad.id in self.coaches
 
-    def staff_filter(self, squad: str) -> Q:
-        """For rows whose squad stands at the path `squad`: this person works with it."""
+    def reads_along(self, squad: Squad) -> bool:
+        """Not family, and yet reads what went out to the squad's families."""
+        return squad.id in self.seconds or squad.club_id in self.oversees
+
+    def staff_filter(self, squad: str, *, swimmer: str = "") -> Q:
+        """For rows whose squad stands at the path `squad`: this person works with it.
+
+        With the path of a `swimmer`, not for those who have left the club: they are no longer
+        their coaches' business, only the head coach's.
+        """
         squads = Q(**{f"{squad}__in": self.coaches | self.assists})
+        if swimmer:
+            today = self.at.date()
+            squads &= Q(**{f"{swimmer}__left_on": None}) | Q(**{f"{swimmer}__left_on__gt": today})
         # Most coaches head no club, and the database need not be asked about none.
         return squads | Q(**{f"{squad}__club__in": self.heads}) if self.heads else squads
 
+    def along_filter(self, squad: str) -> Q:
+        """The same for `reads_along`."""
+        squads = Q(**{f"{squad}__in": self.seconds})
+        return squads | Q(**{f"{squad}__club__in": self.oversees}) if self.oversees else squads
 
-def actor_for(user: User, *, on: date) -> Actor:
+
+def actor_for(user: User, *, at: datetime) -> Actor:
     """One query."""
-    roles: dict[str, set[int]] = {role: set() for role in Role.values}
-    for role, club, squad in (
-        Membership.objects.filter(user=user).on(on).values_list("role", "club_id", "squad_id")
-    ):
-        roles[role].add(squad or club)
+    ties: dict[str, set[int]] = defaultdict(set)
+    for tie in tying.ties_of(user, at=at):
+        ties[tie.kind].add(tie.thing)
+    found = {kind: frozenset(things) for kind, things in ties.items()}
     return Actor(
         user=user,
         code=user.code,
-        on=on,
-        heads=frozenset(roles[Role.HEAD_COACH]),
-        protects=frozenset(roles[Role.WELFARE]),
-        coaches=frozenset(roles[Role.COACH]),
-        assists=frozenset(roles[Role.ASSISTANT]),
+        at=at,
+        heads=found.get(Role.HEAD_COACH, NONE),
+        protects=found.get(Role.WELFARE, NONE),
+        stands_in=found.get(Role.SECOND_RECIPIENT, NONE),
+        runs=found.get(Role.VOLUNTEER, NONE),
+        # Somebody who has stopped running the portal has no business in there.
+        looks=found.get(tying.LOOKS, NONE) & found.get(Role.VOLUNTEER, NONE),
+        coaches=found.get(Role.COACH, NONE),
+        assists=found.get(Role.ASSISTANT, NONE),
+        seconds=found.get(tying.SECOND, NONE),
+        guards=found.get(tying.GUARDS, NONE),
+        is_swimmer=found.get(tying.IS, NONE),
     )
+
+
+def trained_by(actor: Actor) -> QuerySet[SquadPlace, int]:
+    """Ids of the swimmers who today are in a squad with which this person works: a coach to whom
+    a swimmer moves reads what was published before."""
+    squads = actor.coaches | actor.assists
+    places = SquadPlace.objects.on(actor.at.date()).filter(squad__in=squads)
+    return places.values_list("swimmer_id", flat=True)
 
 
 def must(allowed: bool, reason: str = "") -> None:  # noqa: FBT001 - must(actor.leads(squad))

@@ -46,7 +46,7 @@ class ActorMiddleware:
 def _actor(request: Request) -> Actor:
     if not request.user.is_authenticated:
         raise Http404
-    return actor_for(request.user, on=request.now.date())
+    return actor_for(request.user, at=request.now)
 
 
 def page(

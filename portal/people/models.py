@@ -3,53 +3,21 @@
 from __future__ import annotations
 
 import uuid
-from datetime import date, time
-from typing import ClassVar, Self, TypeVar
+from datetime import date, datetime, time, timedelta
+from typing import Self, TypeVar
+from zoneinfo import ZoneInfo
 
-from django.contrib.auth.models import AbstractBaseUser, BaseUserManager, PermissionsMixin
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils.translation import gettext_lazy as _
 
+from portal.people.accounts import User
+from portal.people.ages import GROWN_UP, age, last_birthday
+
 RowT = TypeVar("RowT", bound=models.Model)
 
-
-def short_name(name: str) -> str:
-    """What people call each other by the pool."""
-    return name.split(" ", 1)[0]
-
-
-class UserManager(BaseUserManager["User"]):
-    def create_user(self, email: str, *, name: str, password: str | None = None) -> User:
-        user = self.model(email=email.strip().lower(), name=name)
-        user.set_password(password)
-        user.save()
-        return user
-
-    def get_by_natural_key(self, username: str | None) -> User:
-        return self.get(email=(username or "").strip().lower())
-
-
-class User(AbstractBaseUser, PermissionsMixin):
-    """Somebody who can sign in. The address is the name to sign in with, in small letters."""
-
-    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    email = models.EmailField(_("e-mail"), unique=True)
-    name = models.CharField(_("name"), max_length=120)
-    is_active = models.BooleanField(default=True)
-    joined_at = models.DateTimeField(auto_now_add=True)
-
-    objects: ClassVar[UserManager] = UserManager()
-
-    USERNAME_FIELD = "email"
-    REQUIRED_FIELDS: ClassVar[list[str]] = ["name"]
-
-    def __str__(self) -> str:
-        return self.name
-
-    def get_short_name(self) -> str:
-        return short_name(self.name)
+LONGEST_LOOK = timedelta(minutes=60)
 
 
 class Course(models.TextChoices):
@@ -80,6 +48,18 @@ class Club(models.Model):
     zone = models.CharField(_("time zone"), max_length=60, default="Europe/London")
     course = models.CharField(_("course"), max_length=8, choices=Course.choices)
     is_demo = models.BooleanField(default=False)
+    policy = models.TextField(
+        _("policy on film and pictures"),
+        blank=True,
+        help_text=_("What families agree to, in your own words."),
+    )
+    policy_edition = models.CharField(_("edition of the policy"), max_length=40, blank=True)
+    policy_reviewed_on = models.DateField(_("last reviewed on"), null=True, blank=True)
+    shows_contacts = models.BooleanField(
+        _("coaches see guardians’ addresses"),
+        default=False,
+        help_text=_("A swimmer’s own address is never shown to coaches."),
+    )
     digest_weekday = models.PositiveSmallIntegerField(
         _("day of the weekly mail"), choices=Weekday.choices, default=Weekday.SUNDAY
     )
@@ -102,6 +82,10 @@ class Club(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def day(self, at: datetime) -> date:
+        """The date on the club's own calendar."""
+        return at.astimezone(ZoneInfo(self.zone)).date()
 
 
 class Season(models.Model):
@@ -161,6 +145,7 @@ class Swimmer(models.Model):
     user = models.OneToOneField(
         User, on_delete=models.SET_NULL, null=True, blank=True, related_name="swimmer"
     )
+    left_on = models.DateField(_("left the club on"), null=True, blank=True)
 
     class Meta:
         ordering = ["first_name", "last_name"]
@@ -177,8 +162,7 @@ class Swimmer(models.Model):
         return f"{self.first_name[:1]}{self.last_name[:1]}".upper()
 
     def age(self, on: date) -> int:
-        """Full years; somebody born on 29 February turns a year older on 1 March."""
-        return on.year - self.born.year - ((on.month, on.day) < (self.born.month, self.born.day))
+        return age(self.born, on=on)
 
 
 class SquadPlace(models.Model):
@@ -212,6 +196,7 @@ class Membership(models.Model):
         COACH = "coach", _("coach")
         ASSISTANT = "assistant", _("assistant")
         WELFARE = "welfare officer", _("welfare officer")
+        SECOND_RECIPIENT = "second recipient", _("second recipient of concerns")
         VOLUNTEER = "volunteer", _("volunteer")
 
     code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
@@ -239,6 +224,70 @@ class Membership(models.Model):
         return f"{self.user}, {self.role}"
 
 
+class Suspension(models.Model):
+    """The welfare officer has shut somebody out of a club: as long as it stands, every tie of
+    that person to the club is treated as if there were none."""
+
+    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="suspensions")
+    club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="suspensions")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    lifted_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, related_name="+")
+    lifted_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["user", "club"],
+                condition=Q(lifted_at=None),
+                name="suspended_once_from_a_club",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.user} from {self.club}"
+
+
+class EmergencyLook(models.Model):
+    """For a while the volunteer who runs the portal sees footage, for a reason that is told."""
+
+    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="emergency_looks")
+    club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="emergency_looks")
+    reason = models.CharField(_("reason"), max_length=300)
+    at = models.DateTimeField()
+    until = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=~Q(reason=""), name="emergency_look_has_a_reason"),
+            models.CheckConstraint(
+                condition=Q(until__lte=F("at") + LONGEST_LOOK), name="emergency_look_is_short"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.user} into {self.club}"
+
+
+class GuardianshipQuerySet(DatedQuerySet["Guardianship"]):
+    def on(self, day: date) -> Self:
+        """Those who may read on that day: not barred, not suspended, and of a grown-up swimmer
+        only with leave."""
+        shut_out = Suspension.objects.filter(
+            user=OuterRef("guardian"), club=OuterRef("swimmer__club"), lifted_at=None
+        )
+        is_child = Q(swimmer__born__gt=last_birthday(GROWN_UP, on=day))
+        return (
+            super()
+            .on(day)
+            .filter(Q(barred_from=None) | Q(barred_from__gt=day))
+            .filter(is_child | Q(granted_on__lte=day))
+            .exclude(Exists(shut_out))
+        )
+
+
 class Guardianship(models.Model):
     """A parent or guardian of a swimmer. A barred one is treated as if there were none."""
 
@@ -248,23 +297,33 @@ class Guardianship(models.Model):
     starts = models.DateField()
     ends = models.DateField(null=True, blank=True)
     barred_from = models.DateField(null=True, blank=True)
-
-    class GuardianshipQuerySet(DatedQuerySet["Guardianship"]):
-        def on(self, day: date) -> Self:
-            return super().on(day).filter(Q(barred_from=None) | Q(barred_from__gt=day))
+    granted_on = models.DateField(
+        null=True, blank=True, help_text="The grown-up swimmer lets them go on reading."
+    )
 
     objects = GuardianshipQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["guardian", "swimmer"],
+                condition=Q(ends=None),
+                name="guardian_once_of_a_swimmer",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.guardian} for {self.swimmer}"
 
 
 class ConsentQuerySet(models.QuerySet["Consent"]):
-    def standing(self, purpose: str) -> Self:
-        """Each person's newest answer about each swimmer."""
-        same = {name: OuterRef(name) for name in ("swimmer", "answered_by", "purpose")}
-        later = Q(at__gt=OuterRef("at")) | Q(at=OuterRef("at"), id__gt=OuterRef("id"))
-        return self.filter(purpose=purpose).exclude(Exists(Consent.objects.filter(later, **same)))
+    def standing(self, purpose: str, *, on: date) -> Self:
+        """Each person's newest answer about each swimmer, unless it has run out. From 18 on only
+        what the swimmers said themselves."""
+        lasting = Q(until=None) | Q(until__gt=on)
+        is_child = Q(swimmer__born__gt=last_birthday(GROWN_UP, on=on))
+        own = Q(answered_by=F("swimmer__user"))
+        return self.filter(lasting, is_child | own, purpose=purpose, is_newest=True)
 
 
 class Consent(models.Model):
@@ -276,6 +335,12 @@ class Consent(models.Model):
         SHOW = "show", _("clips may be shown here")
         MAIL_STILLS = "mail stills", _("a picture may travel in mail")
         VOICE = "voice", _("clips may keep their sound")
+        SIGN_IN = "sign in", _("may have a sign-in of their own")
+
+    class Way(models.TextChoices):
+        ONLINE = "online", _("here, signed in")
+        PAPER = "paper", _("on paper")
+        TOLD = "told", _("told to somebody of the club")
 
     code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     swimmer = models.ForeignKey(Swimmer, on_delete=models.CASCADE, related_name="consents")
@@ -283,11 +348,34 @@ class Consent(models.Model):
     is_given = models.BooleanField()
     answered_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
+    is_newest = models.BooleanField(default=True, help_text="This person's newest on this question")
+    until = models.DateField(null=True, blank=True, help_text="From this day it says nothing.")
+    edition = models.CharField(max_length=40, blank=True, help_text="Of the club's policy, then.")
+    way = models.CharField(max_length=8, choices=Way.choices, default=Way.ONLINE)
+    recorded_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    signed_on = models.DateField(null=True, blank=True, help_text="The date on the paper.")
 
     objects = ConsentQuerySet.as_manager()
 
     class Meta:
         indexes = [models.Index(fields=["swimmer", "purpose", "-at"], name="consent_newest")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["swimmer", "purpose", "answered_by"],
+                condition=Q(is_newest=True),
+                name="one_newest_answer_each",
+            ),
+            models.CheckConstraint(
+                condition=~Q(way="told", is_given=True), name="no_consent_by_hearsay"
+            ),
+            models.CheckConstraint(
+                condition=Q(way="online", recorded_by=None)
+                | ~Q(way="online") & Q(recorded_by__isnull=False),
+                name="others_answers_are_recorded_by_somebody",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.purpose}: {'yes' if self.is_given else 'no'}"

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from django.contrib.auth.decorators import login_not_required
 from django.http import HttpResponse
 from django.views.decorators.http import require_safe
 
+from portal.kit.declaring import open_to_all
 from portal.people import confiding
 from portal.people.http import Visit, page
 
 
-@login_not_required
+@open_to_all
 @require_safe
 def concern(request: Visit) -> HttpResponse:
     """Whom to turn to; never the coaches. Names are for people whom the club knows."""

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.views.decorators.http import require_safe
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
+from portal.kit.declaring import asks
 from portal.kit.signs import Sign
+from portal.people.admitting import staff_only
 from portal.people.http import Request, page
 from portal.progress import access, gathering, laying, phrasing
 
 
 @require_safe
+@staff_only
 def swimmers(request: Request) -> HttpResponse:
-    if not request.actor.is_staff:
-        raise Http404
     squads = gathering.squads(access.squads_of(request.actor), on=request.now.date())
     context = {
         "place": "swimmers",
@@ -30,6 +31,7 @@ def swimmers(request: Request) -> HttpResponse:
 
 
 @require_safe
+@asks(access.swimmer_for)
 def swimmer(request: Request, code: UUID) -> HttpResponse:
     today = request.now.date()
     swimmer = access.swimmer_for(request.actor, code, on=today)
@@ -57,9 +59,10 @@ def swimmer(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_safe
+@asks(access.squad_for)
 def open_items(request: Request, code: UUID) -> HttpResponse:
     squad = access.squad_for(request.actor, code)
-    [(squad, histories)] = gathering.squads([squad], on=request.now.date())
+    [(squad, histories)] = gathering.squads([squad], on=squad.club.day(request.now))
     context = {
         "place": "swimmers",
         "squad": squad,

@@ -25,8 +25,13 @@ def recording_for(actor: Actor, code: UUID) -> Recording:
 
 
 def clip_for(actor: Actor, code: UUID) -> Clip:
-    clips = Clip.objects.visible_to(actor)
-    return get_object_or_404(clips.select_related("recording__session__squad__club"), code=code)
+    """Whoever sees it finds it, and staff also one whose pictures are shut; that only staff may
+    change it is the view's question."""
+    clips = Clip.objects.select_related("recording__session__squad__club")
+    of_squad = clips.kept().filter(
+        actor.staff_filter("recording__session__squad"), recording__thrown_away_at=None, code=code
+    )
+    return of_squad.first() or get_object_or_404(clips.visible_to(actor), code=code)
 
 
 def copy_for(actor: Actor, code: UUID) -> Rendition:
@@ -41,6 +46,11 @@ def copy_for(actor: Actor, code: UUID) -> Rendition:
         code=code,
     )
     squad = copy.recording.session.squad
-    if actor.works_with(squad) or (copy.clip and showing.is_open(copy.clip, to=actor, of=squad)):
+    if copy.clip:
+        copy.clip.recording = copy.recording
+        may_watch = bool(showing.watchable([copy.clip], by=actor, squad=squad))
+    else:
+        may_watch = showing.may_watch_whole(copy.recording, by=actor, squad=squad)
+    if may_watch:
         return copy
     raise Http404

@@ -111,7 +111,7 @@ def _may_be_shown(recording: Recording, swimmers: Collection[Swimmer]) -> None:
             )
             % {"names": _names(strangers)}
         )
-    agreed = allowed(Consent.Purpose.FILM, of=swimmers)
+    agreed = allowed(Consent.Purpose.FILM, of=swimmers, on=session.date)
     if without := [swimmer for swimmer in swimmers if swimmer.id not in agreed]:
         raise Refused(
             ngettext(

@@ -231,9 +231,10 @@ def _run(words: Sequence[str], source: Path, frames: int, report: Report) -> Non
 def _judge(code: int, said: str) -> None:
     if code == 0:
         return
-    logger.warning("ffmpeg ended with %d: %s", code, said)
+    logger.warning("ffmpeg ended", extra={"exit": code})
     if code in (NO_SPACE_LEFT, -signal.SIGXFSZ) or storage.room() <= 0:
         raise storage.NoRoom
-    if code < 0:
-        raise Killed(code)
-    raise unusable("not converted")
+    error = Killed(code) if code < 0 else unusable("not converted")
+    # For the job's row; the log has no room for words.
+    error.add_note(said)
+    raise error

@@ -48,7 +48,7 @@ class Roster:
 def roster(session: Session) -> Roster:
     """Two queries."""
     everyone = list(_squad_of(session))
-    yes = allowed(Consent.Purpose.FILM, of=everyone)
+    yes = allowed(Consent.Purpose.FILM, of=everyone, on=session.date)
     return Roster(
         may_be_filmed=[swimmer for swimmer in everyone if swimmer.id in yes],
         without_consent=[swimmer for swimmer in everyone if swimmer.id not in yes],
@@ -57,7 +57,7 @@ def roster(session: Session) -> Roster:
 
 def may_be_filmed(session: Session) -> list[Swimmer]:
     """The same first half of the roster, where nobody asks for the second. One query."""
-    return list(_squad_of(session).exclude(id__in=withheld(Consent.Purpose.FILM)))
+    return list(_squad_of(session).exclude(id__in=withheld(Consent.Purpose.FILM, on=session.date)))
 
 
 def _squad_of(session: Session) -> QuerySet[Swimmer]:

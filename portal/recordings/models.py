@@ -10,11 +10,11 @@ from itertools import accumulate
 from typing import Self
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 from django.utils.translation import gettext_lazy as _
 
 from portal.people import consenting
-from portal.people.access import Actor
+from portal.people.access import Actor, trained_by
 from portal.people.models import Club, Consent, Course, Squad, Swimmer, User
 from portal.technique.models import Stroke
 
@@ -91,7 +91,21 @@ class Session(models.Model):
 
 class RecordingQuerySet(models.QuerySet["Recording"]):
     def visible_to(self, actor: Actor) -> Self:
+        """That it is there; whether its pictures may be seen is asked in `watched_by`."""
         return self.filter(actor.staff_filter("session__squad"))
+
+    def watched_by(self, actor: Actor) -> Self:
+        """Whole, with all who swim in it: never by families, and by nobody as soon as somebody in
+        it may not be filmed. What its own clips show is asked of each clip."""
+        squad = "session__squad"
+        clips = Clip.objects.filter(recording=OuterRef("pk"))
+        officers = Q(**{f"{squad}__club__in": actor.protects})
+        others = actor.staff_filter(squad) | Q(**{f"{squad}__club__in": actor.looks})
+        hidden = Exists(clips.filter(hidden_at__isnull=False))
+        return self.kept().filter(
+            ~Exists(clips.filter(swimmers__in=_unfilmed(actor))),
+            officers | Q(others, ~hidden, held_at=None),
+        )
 
     def kept(self) -> Self:
         return self.filter(thrown_away_at=None)
@@ -118,6 +132,14 @@ class Recording(models.Model):
     problem = models.CharField(max_length=300, blank=True)
     facts = models.JSONField(default=dict, help_text="What probing.probe() read.")
     strip = models.JSONField(default=dict, help_text="Filmstrip: step, columns, tile, count.")
+    not_to_be_shown = models.BooleanField(
+        _("not to be shown"),
+        default=False,
+        help_text=_("Somebody without consent is in it: coaches look, families never see it."),
+    )
+    held_at = models.DateTimeField(
+        null=True, blank=True, help_text="The welfare officer alone sees it."
+    )
     thrown_away_at = models.DateTimeField(null=True, blank=True)
 
     objects = RecordingQuerySet.as_manager()
@@ -131,9 +153,31 @@ class Recording(models.Model):
 
 class ClipQuerySet(models.QuerySet["Clip"]):
     def visible_to(self, actor: Actor) -> Self:
-        """To staff of the squad, and to the families that a published review shows it to."""
-        return self.kept().filter(
-            actor.staff_filter("recording__session__squad") | Q(id__in=_shown_to(actor))
+        """Whose pictures this person may see.
+
+        Nobody sees a clip of a swimmer who may not be filmed, whoever else is in it. What is
+        hidden or held the welfare officer alone sees. Staff see their squad's, without those who
+        have left the club; others see what a published review shows them.
+        """
+        squad = "recording__session__squad"
+        officers = Q(**{f"{squad}__club__in": actor.protects})
+        looks = Q(**{f"{squad}__club__in": actor.looks})
+        coached = Q(**{f"{squad}__in": actor.coaches | actor.assists})
+        headed = Q(**{f"{squad}__club__in": actor.heads})
+        left = Swimmer.objects.filter(clips=OuterRef("pk"), left_on__lte=actor.at.date())
+        staff = headed | Q(coached, ~Exists(left))
+        return (
+            self.kept()
+            .filter(recording__thrown_away_at=None)
+            .filter(~Exists(_unfilmed(actor).filter(swimmer__clips=OuterRef("pk"))))
+            .filter(
+                officers
+                | Q(
+                    staff | looks | Q(id__in=_shown_to(actor)),
+                    hidden_at=None,
+                    recording__held_at=None,
+                )
+            )
         )
 
     def kept(self) -> Self:
@@ -153,6 +197,9 @@ class Clip(models.Model):
     effort = models.CharField(_("effort"), max_length=10, choices=Effort.choices)
     cut_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     cut_at = models.DateTimeField()
+    hidden_at = models.DateTimeField(
+        null=True, blank=True, help_text="Somebody in it, or their family, asked for that."
+    )
     removed_at = models.DateTimeField(null=True, blank=True)
 
     objects = ClipQuerySet.as_manager()
@@ -193,16 +240,24 @@ class Showing(models.Model):
         return f"{self.clip} to {self.swimmer}"
 
 
+def _unfilmed(actor: Actor) -> models.QuerySet[Consent, int]:
+    return consenting.refused(Consent.Purpose.FILM, on=actor.at.date())
+
+
 def _shown_to(actor: Actor) -> models.QuerySet[Showing, int]:
-    """Clips open to this person as family or second adult. Consent is asked anew each time, of
-    everybody in the clip, so that a no hides every byte at the next request."""
-    withheld = Clip.objects.filter(swimmers__in=consenting.withheld(Consent.Purpose.SHOW))
+    """Clips open to this person as family, second adult or coach of a swimmer's squad of today.
+    Consent is asked anew each time, of everybody in the clip, so that a no hides every byte at
+    the next request."""
+    withheld = Clip.objects.filter(
+        swimmers__in=consenting.withheld(Consent.Purpose.SHOW, on=actor.at.date())
+    )
     return (
         Showing.objects.filter(
             Q(swimmer__in=actor.family_ids)
-            | Q(clip__recording__session__squad__second_adult=actor.user)
+            | Q(swimmer__in=trained_by(actor))
+            | Q(clip__recording__session__squad__in=actor.seconds)
         )
-        .filter(clip__removed_at=None, clip__recording__thrown_away_at=None)
+        .filter(clip__recording__not_to_be_shown=False)
         .exclude(clip__in=withheld)
         .values_list("clip_id", flat=True)
     )
@@ -210,12 +265,9 @@ def _shown_to(actor: Actor) -> models.QuerySet[Showing, int]:
 
 class RenditionQuerySet(models.QuerySet["Rendition"]):
     def visible_to(self, actor: Actor) -> Self:
-        """Families never get a copy of a whole recording: others swim in it. Nobody gets one of
-        what was thrown away or removed."""
-        kept = self.filter(recording__thrown_away_at=None, clip__removed_at=None)
-        return kept.filter(
-            actor.staff_filter("recording__session__squad") | Q(clip_id__in=_shown_to(actor))
-        )
+        clips = Clip.objects.visible_to(actor)
+        whole = Recording.objects.watched_by(actor)
+        return self.filter(Q(clip__in=clips) | Q(clip=None, recording__in=whole))
 
 
 class Rendition(models.Model):

@@ -23,8 +23,10 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from portal.audit.noting import note_look
 from portal.jobs import queueing
+from portal.kit.declaring import asks
 from portal.kit.storage import poster_path, strip_path
-from portal.people.access import must
+from portal.people.access import Actor, must
+from portal.people.admitting import staff_only
 from portal.people.http import Request, page
 from portal.recordings import (
     copying,
@@ -66,18 +68,16 @@ KEYS = [
 
 
 @require_safe
+@staff_only
 def sessions(request: Request) -> HttpResponse:
-    if not request.actor.is_staff:
-        raise Http404
     found = Paginator(listing.sessions(request.actor), SESSIONS_A_PAGE)
     shown = found.get_page(request.GET.get("page"))
     return page(request, "recordings/sessions.html", {"place": "sessions", "sessions": shown})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@staff_only
 def new_session(request: Request) -> HttpResponse:
-    if not request.actor.is_staff:
-        raise Http404
     typed = request.POST if request.method == "POST" else None
     form = SessionForm(typed, actor=request.actor, now=request.now)
     if form.is_valid():
@@ -89,6 +89,7 @@ def new_session(request: Request) -> HttpResponse:
 
 
 @require_safe
+@asks(session_for)
 def session(request: Request, code: UUID) -> HttpResponse:
     session = session_for(request.actor, code)
     return _session_page(request, session)
@@ -120,6 +121,7 @@ def _session_page(
 
 @require_POST
 @csrf_exempt
+@asks(session_for, Actor.works_with)
 def upload(request: Request, code: UUID) -> HttpResponseBase:
     """Who may, before a byte is read; `_receive` then asks for the token.
 
@@ -206,6 +208,7 @@ def _drain(request: Request) -> None:
 
 
 @require_safe
+@asks(recording_for)
 def state(request: Request, code: UUID) -> HttpResponse:
     """How far a recording is, asked for again and again by the session's page."""
     recording = recording_for(request.actor, code)
@@ -217,6 +220,7 @@ def state(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_POST
+@asks(recording_for, Actor.works_with)
 def again(request: Request, code: UUID) -> HttpResponse:
     recording = recording_for(request.actor, code)
     must(request.actor.works_with(recording.session.squad))
@@ -236,6 +240,7 @@ def _try_again(request: Request, take: listing.Take) -> None:
 
 
 @require_POST
+@asks(clip_for, Actor.works_with)
 def copy_again(request: Request, code: UUID) -> HttpResponse:
     clip = clip_for(request.actor, code)
     must(request.actor.works_with(clip.recording.session.squad))
@@ -245,6 +250,7 @@ def copy_again(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_POST
+@asks(recording_for, Actor.works_with)
 def throw_away(request: Request, code: UUID) -> HttpResponse:
     recording = recording_for(request.actor, code)
     must(request.actor.works_with(recording.session.squad))
@@ -258,6 +264,7 @@ def throw_away(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_safe
+@asks(recording_for)
 def sort(request: Request, code: UUID) -> HttpResponse:
     recording = recording_for(request.actor, code)
     table = sorting.table(recording)
@@ -284,6 +291,7 @@ def _table_page(
 
 
 @require_POST
+@asks(recording_for, Actor.works_with)
 def cut(request: Request, code: UUID) -> HttpResponse:
     recording = recording_for(request.actor, code)
     must(request.actor.works_with(recording.session.squad))
@@ -316,6 +324,7 @@ def _changed(request: Request, recording: Recording, said: str) -> HttpResponse:
 
 
 @require_POST
+@asks(clip_for, Actor.works_with)
 def remove_clip(request: Request, code: UUID) -> HttpResponse:
     clip = clip_for(request.actor, code)
     must(request.actor.works_with(clip.recording.session.squad))
@@ -324,6 +333,7 @@ def remove_clip(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_safe
+@asks(copy_for)
 def film(request: Request, code: UUID) -> HttpResponseBase:
     copy = copy_for(request.actor, code)
     if request.method == "GET":
@@ -332,6 +342,7 @@ def film(request: Request, code: UUID) -> HttpResponseBase:
 
 
 @require_safe
+@asks(copy_for)
 def times(request: Request, code: UUID) -> HttpResponseBase:
     copy = copy_for(request.actor, code)
     ticks = copy.times
@@ -349,12 +360,14 @@ def times(request: Request, code: UUID) -> HttpResponseBase:
 
 
 @require_safe
+@asks(recording_for)
 def strip(request: Request, code: UUID) -> HttpResponseBase:
     recording = recording_for(request.actor, code)
     return serving.send(request, strip_path(recording.code), content_type="image/jpeg")
 
 
 @require_safe
+@asks(recording_for)
 def poster(request: Request, code: UUID) -> HttpResponseBase:
     recording = recording_for(request.actor, code)
     return serving.send(request, poster_path(recording.code), content_type="image/jpeg")

@@ -12,10 +12,10 @@ from django.db.models import Prefetch, prefetch_related_objects
 
 from portal.items.models import Verdict
 from portal.kit.storage import path_of
-from portal.notes.access import showable
 from portal.notes.reading import WORDS
 from portal.people.models import SquadPlace, Swimmer
 from portal.recordings.models import Session
+from portal.recordings.showing import showable
 from portal.review.models import Comment, Review
 from portal.technique.citing import named
 from portal.technique.models import Caution
@@ -137,7 +137,7 @@ def content(session: Session) -> Content:
     reviews = sorted(_reviews(session), key=lambda row: (row.swimmer.name, row.pk))
     comments = {review.pk: _kept(review) for review in reviews}
     clips = {c.clip.pk: c.clip for kept in comments.values() for c in kept if c.clip}
-    seen = showable(list(clips.values()))
+    seen = showable(list(clips.values()), on=session.date)
     places = SquadPlace.objects.on(session.date).filter(squad=session.squad_id)
     reviewed = [review.swimmer_id for review in reviews]
     missing = Swimmer.objects.filter(id__in=places.values("swimmer")).exclude(id__in=reviewed)
@@ -157,8 +157,7 @@ def with_terms(content: Content) -> Content:
 
 def _reviews(session: Session) -> list[Review]:
     kept = Comment.objects.kept().in_reading_order()
-    kept = kept.select_related("clip", "checkpoint", "fault__checkpoint", "drill")
-    kept = kept.prefetch_related("clip__swimmers")
+    kept = kept.select_related("clip__recording", "checkpoint", "fault__checkpoint", "drill")
     published = session.reviews.published().select_related("swimmer")
     return list(published.prefetch_related(Prefetch("comments", kept, "kept")))
 

@@ -12,7 +12,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.jobs import queueing
-from portal.people.access import must
+from portal.kit.declaring import asks
+from portal.people.access import Actor, must
 from portal.people.http import Request, page
 from portal.recordings import serving
 from portal.recordings.access import session_for
@@ -21,6 +22,7 @@ from portal.reports import access, asking, gathering
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@asks(session_for, Actor.leads)
 def sheet(request: Request, code: UUID) -> HttpResponse:
     session = session_for(request.actor, code)
     must(request.actor.leads(session.squad))
@@ -48,6 +50,7 @@ def _ask(request: Request, session: Session) -> None:
 
 
 @require_safe
+@asks(access.sheet_for, Actor.leads)
 def pdf(request: Request, code: UUID) -> HttpResponseBase:
     sheet = access.sheet_for(request.actor, code)
     must(request.actor.leads(sheet.session.squad))

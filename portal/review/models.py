@@ -10,7 +10,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from portal.items.models import Verdict
-from portal.people.access import Actor
+from portal.people.access import Actor, trained_by
 from portal.people.models import Swimmer, User
 from portal.recordings.models import Clip, Session
 from portal.technique.models import Checkpoint, Drill, Fault
@@ -18,11 +18,16 @@ from portal.technique.models import Checkpoint, Drill, Fault
 
 class ReviewQuerySet(models.QuerySet["Review"]):
     def visible_to(self, actor: Actor) -> Self:
-        """Staff see reviews of their squads, families the published ones of their swimmers."""
+        """Staff see reviews of their squads; families, second adults, officers and the coaches of
+        a swimmer's squad of today see the published ones."""
+        readers = (
+            Q(swimmer__in=actor.family_ids)
+            | Q(swimmer__in=trained_by(actor))
+            | actor.along_filter("session__squad")
+        )
         return self.filter(
-            actor.staff_filter("session__squad")
-            | Q(swimmer__in=actor.family_ids, state=Review.State.PUBLISHED)
-            | Q(session__squad__second_adult=actor.user, state=Review.State.PUBLISHED)
+            actor.staff_filter("session__squad", swimmer="swimmer")
+            | Q(readers, state=Review.State.PUBLISHED)
         )
 
     def published(self) -> Self:

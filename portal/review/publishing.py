@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db import transaction
 from django.db.models import F
@@ -37,7 +37,9 @@ class Hindered(Exception):
         self.reasons = reasons
 
 
-def hindrances(review: Review, comments: Sequence[Comment] | None = None, *, by: User) -> list[str]:
+def hindrances(
+    review: Review, comments: Sequence[Comment] | None = None, *, by: User, at: datetime
+) -> list[str]:
     """What stands in the way of publishing, each with what to do about it. Four queries.
 
     Whoever has the review's comments already, from `comments_of`, saves one of them.
@@ -49,7 +51,7 @@ def hindrances(review: Review, comments: Sequence[Comment] | None = None, *, by:
     names = _names(comments)
     for comment in comments:
         found += _unfinished(comment, names[comment.pk])
-    return found + list(_unshowable(comments))
+    return found + list(_unshowable(comments, on=review.session.squad.club.day(at)))
 
 
 def publish(review: Review, *, by: User, at: datetime) -> list[OutgoingMail]:
@@ -60,7 +62,7 @@ def publish(review: Review, *, by: User, at: datetime) -> list[OutgoingMail]:
     words. Of two publishings at the same time one does it all and the other gets no mail to send.
     """
     for _round in range(DRAWINGS):
-        _must_be_free(review, by=by)
+        _must_be_free(review, by=by, at=at)
         for comment in comments_of(review):
             stilling.make_still(comment)
         mails = _publish_as_drawn(review, by=by, at=at)
@@ -76,7 +78,7 @@ def _publish_as_drawn(review: Review, *, by: User, at: datetime) -> list[Outgoin
         held = Review.objects.select_for_update(of=("self",)).get(pk=review.pk)
         if held.state == Review.State.PUBLISHED:
             return []
-        _must_be_free(review, by=by)
+        _must_be_free(review, by=by, at=at)
         comments = comments_of(review)
         if not all(stilling.is_current(comment) for comment in comments):
             return None
@@ -115,7 +117,7 @@ def take_back(review: Review, *, by: User, at: datetime) -> None:
         shown = Clip.objects.filter(
             recording__session=review.session, showings__swimmer=review.swimmer
         )
-        showing.hide(list(shown), to=review.swimmer)
+        showing.shut(list(shown), to=review.swimmer)
         telling.withhold(review)
         note(
             Entry.Action.TOOK_BACK,
@@ -135,8 +137,8 @@ def comments_of(review: Review) -> list[Comment]:
     )
 
 
-def _must_be_free(review: Review, *, by: User) -> None:
-    if reasons := hindrances(review, by=by):
+def _must_be_free(review: Review, *, by: User, at: datetime) -> None:
+    if reasons := hindrances(review, by=by, at=at):
         raise Hindered(reasons)
 
 
@@ -198,11 +200,11 @@ def _unfinished(comment: Comment, name: str) -> Iterator[str]:
         yield _("%(comment)s stands on a clip that was removed. Drop the comment.") % named
 
 
-def _unshowable(comments: Collection[Comment]) -> Iterator[str]:
+def _unshowable(comments: Collection[Comment], *, on: date) -> Iterator[str]:
     """A clip is shown only if everybody who swims in it may be shown."""
     clips = {comment.clip_id for comment in comments if comment.clip_id}
     swimmers = list(Swimmer.objects.filter(clips__in=clips).distinct())
-    may_be_shown = consenting.allowed(Consent.Purpose.SHOW, of=swimmers)
+    may_be_shown = consenting.allowed(Consent.Purpose.SHOW, of=swimmers, on=on)
     for swimmer in swimmers:
         if swimmer.id not in may_be_shown:
             yield (

@@ -15,7 +15,8 @@ from django.utils.timezone import localtime
 
 from portal.items.models import Verdict
 from portal.people.access import Actor
-from portal.people.models import Squad, short_name
+from portal.people.accounts import short_name
+from portal.people.models import Squad
 from portal.review import access
 from portal.review.models import Comment, CommentQuerySet, Review
 

@@ -17,7 +17,8 @@ from django.utils.translation import ngettext
 from portal.items.models import Verdict
 from portal.jobs.models import Job
 from portal.people.access import Actor
-from portal.people.models import Swimmer, short_name
+from portal.people.accounts import short_name
+from portal.people.models import Swimmer
 from portal.recordings import listing
 from portal.recordings.listing import Take
 from portal.recordings.models import Clip, Recording, Session

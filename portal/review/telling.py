@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from itertools import accumulate
-from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.urls import reverse
@@ -16,15 +15,14 @@ from django.utils.translation import gettext as _
 from portal.items.models import Verdict
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import post
-from portal.people.models import Swimmer, User
+from portal.people.models import User
+from portal.people.reading import readers_of
 from portal.recordings.models import Effort
 from portal.review.models import Comment, Review
 from portal.technique.citing import named
 from portal.technique.models import Caution, Rule
 
 # From this age a swimmer has an account of their own, and mail.
-OWN_MAIL_AGE = 13
-GROWN_UP_AGE = 18
 # Bytes: what the HTML part has for notes, and what the tags come to around the words of one
 # note and around each drill or caution in it.
 HTML_ROOM = 80_000
@@ -67,7 +65,7 @@ def notes_ready(review: Review, *, at: datetime) -> list[OutgoingMail]:
     Call it again for the same publishing and there is nothing more to send.
     """
     club = review.session.squad.club
-    guardians, own = _readers(review.swimmer, day=_day(review, at))
+    readers = readers_of(review.swimmer, on=club.day(at))
     notes = _notes(review)
     fits = _fitting(notes)
     context = {
@@ -76,7 +74,7 @@ def notes_ready(review: Review, *, at: datetime) -> list[OutgoingMail]:
         "notes": notes,
         "fitting": notes[:fits],
         "more": len(notes) - fits,
-        "swimmer_has_mail": own is not None,
+        "swimmer_has_mail": readers.own is not None,
         "notes_address": page_address("notes:notes", review.code),
         "concern_address": page_address("concern"),
     }
@@ -87,10 +85,10 @@ def notes_ready(review: Review, *, at: datetime) -> list[OutgoingMail]:
             kind=OutgoingMail.Kind.NOTES_READY,
             key=f"{_publishing(review)}{reader.code}",
             template="notes_ready",
-            context={**context, "is_swimmer": reader == own},
+            context={**context, "is_swimmer": reader == readers.own},
             at=at,
         )
-        for reader in [*guardians, *([own] if own else [])]
+        for reader in readers.everybody
     ]
     return [mail for mail in mails if mail]
 
@@ -108,8 +106,8 @@ def withhold(review: Review) -> None:
 
 def may_be_told(review: Review, reader: User, *, at: datetime) -> bool:
     """Whether a notice to this reader would be written today, too."""
-    guardians, own = _readers(review.swimmer, day=_day(review, at))
-    return review.state == Review.State.PUBLISHED and reader in [*guardians, own]
+    readers = readers_of(review.swimmer, on=review.session.squad.club.day(at))
+    return review.state == Review.State.PUBLISHED and reader in readers.everybody
 
 
 def stop(mail: OutgoingMail) -> None:
@@ -120,21 +118,8 @@ def stop(mail: OutgoingMail) -> None:
     )
 
 
-def _day(review: Review, at: datetime) -> date:
-    return at.astimezone(ZoneInfo(review.session.squad.club.zone)).date()
-
-
 def _publishing(review: Review) -> str:
     return f"notes ready:{review.code}:{review.publishings}:"
-
-
-def _readers(swimmer: Swimmer, *, day: date) -> tuple[list[User], User | None]:
-    """Guardians, and the swimmer: no mail goes to a minor that no guardian has as well."""
-    ties = swimmer.guardianships.on(day).filter(guardian__is_active=True)
-    guardians = list(User.objects.filter(pk__in=ties.values("guardian")).order_by("pk"))
-    age, own = swimmer.age(day), swimmer.user
-    is_reader = own is not None and own.is_active and age >= OWN_MAIL_AGE
-    return guardians, own if is_reader and (guardians or age >= GROWN_UP_AGE) else None
 
 
 def _notes(review: Review) -> list[Note]:

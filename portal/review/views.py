@@ -22,7 +22,9 @@ from django.views.decorators.http import (
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.people.access import must
+from portal.kit.declaring import asks, signed_in
+from portal.people.access import Actor, must
+from portal.people.admitting import staff_only
 from portal.people.http import Request, page
 from portal.recordings import copying, playing
 from portal.recordings.models import Clip
@@ -42,6 +44,7 @@ from portal.technique.models import Stroke
 
 
 @require_safe
+@signed_in
 def home(request: Request) -> HttpResponse:
     """The desk for staff, the notes for families, and for others what they may reach."""
     if request.actor.is_staff:
@@ -68,6 +71,7 @@ def _desk(request: Request) -> HttpResponse:
 
 
 @require_safe
+@asks(access.clip_for)
 def bench(request: Request, code: UUID) -> HttpResponse:
     clip = access.clip_for(request.actor, code)
     session, copy = clip.recording.session, playing.copy_of(clip)
@@ -95,9 +99,10 @@ def _asked_frame(request: Request, clip: Clip) -> int | None:
 
 
 @require_safe
+@staff_only
 def words(request: Request, stroke: str) -> HttpResponse:
     """For any bench of this stroke: browsers keep them and ask only whether they still hold."""
-    if not request.actor.is_staff or stroke not in Stroke.values:
+    if stroke not in Stroke.values:
         raise Http404
     response = _words(request, stroke)
     response.headers["Cache-Control"] = "private, no-cache"
@@ -114,6 +119,7 @@ def _words(_request: HttpRequest, stroke: str) -> HttpResponse:
 
 
 @require_POST
+@asks(access.clip_for, Actor.works_with)
 def write(request: Request, code: UUID) -> HttpResponse:
     clip = access.clip_for(request.actor, code)
     must(request.actor.works_with(clip.recording.session.squad))
@@ -129,6 +135,7 @@ def write(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_POST
+@asks(access.comment_to_change)
 def change(request: Request, code: UUID) -> HttpResponse:
     comment = access.comment_to_change(request.actor, code)
     form = _read(request, comment.clip, needs=("version",))
@@ -139,6 +146,7 @@ def change(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_POST
+@asks(access.comment_to_change)
 def drop(request: Request, code: UUID) -> HttpResponse:
     """The bench asks for JSON; the page before publishing sends a plain form."""
     comment = access.comment_to_change(request.actor, code)
@@ -150,6 +158,7 @@ def drop(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_POST
+@asks(access.comment_to_change)
 def restore(request: Request, code: UUID) -> HttpResponse:
     comment = access.comment_to_change(request.actor, code)
     is_focus = read_object(request.body).get("focus") is True
@@ -188,6 +197,7 @@ def _show(request: Request, comment: Comment, *, status: int = 200) -> HttpRespo
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@asks(access.review_for, Actor.leads)
 def publish(request: Request, code: UUID) -> HttpResponse:
     review = access.review_for(request.actor, code)
     must(request.actor.leads(review.session.squad))
@@ -213,8 +223,8 @@ def _publish_page(request: Request, review: Review, *, status: int = 200) -> Htt
     context: dict[str, Any] = {
         "place": "sessions",
         "review": review,
-        "hindrances": publishing.hindrances(review, comments, by=request.user),
-        "eve": forewarning.Eve.of(review, comments, on=request.now.date()),
+        "hindrances": publishing.hindrances(review, comments, by=request.user, at=request.now),
+        "eve": forewarning.Eve.of(review, comments, on=review.session.squad.club.day(request.now)),
     }
     return page(request, "review/publish.html", context, status=status)
 
@@ -227,6 +237,7 @@ def _prepare_clips(request: Request, review: Review) -> None:
 
 
 @require_POST
+@asks(access.review_for, Actor.leads)
 def take_back(request: Request, code: UUID) -> HttpResponse:
     review = access.review_for(request.actor, code)
     must(request.actor.leads(review.session.squad))

@@ -149,7 +149,7 @@ def test_the_people(db) -> None:
     everybody = list(swimmers.values())
     without = {
         purpose: {each.name for each in everybody}
-        - names(consenting.allowed(purpose, of=everybody))
+        - names(consenting.allowed(purpose, of=everybody, on=NOW.date()))
         for purpose in Consent.Purpose
     }
     assert without[Consent.Purpose.FILM] == without[Consent.Purpose.SHOW] == {"Freya Dahl"}

@@ -142,7 +142,9 @@ def test_a_suspended_person_gets_nothing(cast: Cast):
 
 def test_a_guardian_listed_twice_gets_one(cast: Cast):
     publish(cast)
-    Guardianship.objects.create(guardian=cast.guardian, swimmer=cast.swimmer, starts=DAY)
+    Guardianship.objects.create(
+        guardian=cast.guardian, swimmer=cast.swimmer, starts=DAY, ends=date(2027, 1, 1)
+    )
     ada = weekly(planning.plan(DUE))["Ada"]
     assert ada.text.count("INES") == 1
 

@@ -63,8 +63,11 @@ def test_the_log_names_nobody(db, caplog: pytest.LogCaptureFixture):
     with caplog.at_level(logging.INFO):
         job = run("tests.broken")
 
-    assert f"tests.broken {job.code}: OSError" in caplog.text
-    assert "Ines" not in caplog.text
+    lines = [JsonLines().format(record) for record in caplog.records]
+    [broke] = [line for line in map(json.loads, lines) if line["event"] == "job broke"]
+    assert (broke["kind"], broke["job"]) == ("tests.broken", str(job.code))
+    assert broke["error"] == "OSError"
+    assert "Ines" not in "".join(lines)
 
 
 def test_a_kind_that_is_gone_is_an_error_like_any_other(db, settings):
@@ -136,4 +139,5 @@ def test_a_missed_beat_is_not_the_end(claimed: Job, monkeypatch, caplog: pytest.
     with running.heartbeat(claimed):
         eventually(lambda: len(beats) == 3)
 
-    assert re.search("no heartbeat, (Operational|Programming)Error", caplog.text)
+    [missed] = [each for each in caplog.records if each.getMessage() == "no heartbeat"]
+    assert vars(missed)["error"] in ("OperationalError", "ProgrammingError")

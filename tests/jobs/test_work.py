@@ -36,7 +36,9 @@ def test_it_works(crew: Crew):
 
     assert state_of(job) == (Job.State.DONE, 1)
     assert state_of(failing) == (Job.State.QUEUED, 1)
-    assert f"tests.once {job.code}: done, attempt 1" in crew.said()
+    lines = map(json.loads, re.findall(r"^\{.*\}$", crew.said(), re.M))
+    [ended] = [line for line in lines if line.get("event") == "job ended"]
+    assert (ended["job"], ended["state"], ended["attempt"]) == (str(job.code), "done", 1)
 
 
 def test_two_workers_do_every_job_once(crew: Crew):

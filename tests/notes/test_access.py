@@ -6,15 +6,15 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from portal.notes.access import seen
 from portal.people.access import actor_for
 from portal.people.consenting import answer
 from portal.people.models import Consent
 from portal.recordings import cutting
 from portal.recordings.models import Clip
+from portal.recordings.showing import watchable
 from portal.review import publishing
 from portal.review.models import Review
-from tests.cast import DAY, NOW, Cast
+from tests.cast import NOW, Cast
 from tests.notes import staging
 
 READERS = ["coach", "head_coach", "assistant", "guardian", "swimmer_user", "second_adult"]
@@ -30,7 +30,7 @@ def review(cast: Cast) -> Review:
 def sees(cast: Cast, person: str) -> set[int]:
     user = cast.person(person)
     assert user
-    return seen(Clip.objects.all(), by=actor_for(user, on=DAY), squad=cast.squad)
+    return watchable(Clip.objects.all(), by=actor_for(user, at=NOW), squad=cast.squad)
 
 
 @pytest.mark.parametrize("person", READERS)

@@ -27,7 +27,7 @@ FAMILY = ["swimmer_user", "guardian", "co_guardian"]
 STAFF = ["coach", "head_coach", "assistant"]
 READERS = [*FAMILY, *STAFF, "second_adult"]
 OTHERS = ["former_guardian", "mate_user", "mate_guardian", "other_coach", "rival_coach"]
-OTHERS += ["stranger", "welfare"]
+OTHERS += ["stranger"]
 
 
 @pytest.fixture

@@ -1,21 +1,33 @@
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.core.exceptions import PermissionDenied
-from django.db import connection
+from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 
+from portal.people import consenting
 from portal.people.access import actor_for, must
-from portal.people.models import Guardianship, Membership
+from portal.people.models import (
+    Club,
+    Consent,
+    EmergencyLook,
+    Guardianship,
+    Membership,
+    Suspension,
+    Swimmer,
+)
 from portal.recordings.models import Session
-from tests.cast import DAY, LONG_AGO, Cast
+from tests.cast import DAY, LONG_AGO, NOW, Cast, join, make_user
+
+ONE_DAY = timedelta(days=1)
+AN_HOUR = timedelta(minutes=60)
 
 
 def test_it_works(cast: Cast):
-    coach = actor_for(cast.coach, on=DAY)
-    guardian = actor_for(cast.guardian, on=DAY)
+    coach = actor_for(cast.coach, at=NOW)
+    guardian = actor_for(cast.guardian, at=NOW)
 
     assert coach.leads(cast.squad)
     assert coach.works_with(cast.squad)
@@ -23,30 +35,26 @@ def test_it_works(cast: Cast):
     assert not guardian.is_staff
 
 
-def test_one_query_an_actor_and_two_for_the_family(cast: Cast):
+def test_one_query_an_actor(cast: Cast):
     with CaptureQueriesContext(connection) as queries:
-        actor = actor_for(cast.coach, on=DAY)
+        actor = actor_for(cast.coach, at=NOW)
         assert actor.leads(cast.squad)
-    assert len(queries) == 1
-
-    with CaptureQueriesContext(connection) as queries:
         assert not actor.is_family
-        assert actor.family_ids == frozenset()
-    assert len(queries) == 2
+    assert len(queries) == 1
 
 
 def test_a_squad_is_led_by_its_coach_and_the_head_coach(cast: Cast):
     leaders = {
         name
         for name in ("head_coach", "coach", "assistant", "other_coach", "rival_coach", "guardian")
-        if actor_for(getattr(cast, name), on=DAY).leads(cast.squad)
+        if actor_for(getattr(cast, name), at=NOW).leads(cast.squad)
     }
 
     assert leaders == {"head_coach", "coach"}
 
 
 def test_an_assistant_works_with_a_squad_without_leading_it(cast: Cast):
-    actor = actor_for(cast.assistant, on=DAY)
+    actor = actor_for(cast.assistant, at=NOW)
 
     assert actor.works_with(cast.squad)
     assert not actor.leads(cast.squad)
@@ -66,7 +74,7 @@ def test_an_assistant_works_with_a_squad_without_leading_it(cast: Cast):
     ],
 )
 def test_who_sees_a_session(cast: Cast, name: str, sees: bool):
-    actor = actor_for(getattr(cast, name), on=DAY)
+    actor = actor_for(getattr(cast, name), at=NOW)
 
     assert Session.objects.visible_to(actor).exists() is sees
 
@@ -74,26 +82,123 @@ def test_who_sees_a_session(cast: Cast, name: str, sees: bool):
 def test_ties_hold_from_their_first_day_until_the_day_they_end(cast: Cast):
     Membership.objects.filter(user=cast.coach).update(ends=DAY)
 
-    assert actor_for(cast.coach, on=date(2026, 11, 18)).is_staff
-    assert not actor_for(cast.coach, on=DAY).is_staff
-    assert not actor_for(cast.coach, on=date(2019, 12, 31)).is_staff
+    assert actor_for(cast.coach, at=NOW - timedelta(days=1)).is_staff
+    assert not actor_for(cast.coach, at=NOW).is_staff
+    assert not actor_for(cast.coach, at=datetime(2019, 12, 31, tzinfo=UTC)).is_staff
 
 
 def test_a_former_or_barred_guardian_has_no_tie(cast: Cast):
-    assert not actor_for(cast.former_guardian, on=DAY).is_family
+    assert not actor_for(cast.former_guardian, at=NOW).is_family
 
     Guardianship.objects.filter(guardian=cast.guardian).update(barred_from=DAY)
 
-    assert not actor_for(cast.guardian, on=DAY).is_family
+    assert not actor_for(cast.guardian, at=NOW).is_family
 
 
 def test_a_coach_who_is_a_parent_has_both_rights(cast: Cast):
     Guardianship.objects.create(guardian=cast.coach, swimmer=cast.mate, starts=LONG_AGO)
 
-    actor = actor_for(cast.coach, on=DAY)
+    actor = actor_for(cast.coach, at=NOW)
 
     assert actor.is_staff
     assert actor.family_ids == {cast.mate.id}
+
+
+def test_days_begin_and_end_on_the_clubs_own_clock(cast: Cast):
+    """At 18:30 UTC it is the next day in Auckland already, and not yet evening in Honolulu."""
+    Guardianship.objects.filter(guardian=cast.guardian).update(barred_from=DAY + ONE_DAY)
+    Membership.objects.filter(user=cast.coach).update(ends=DAY)
+    seen = {}
+    for zone in ("Pacific/Auckland", "Europe/London", "Pacific/Honolulu"):
+        Club.objects.filter(pk=cast.club.pk).update(zone=zone)
+        early = NOW.replace(hour=5)
+        seen[zone] = (
+            actor_for(cast.guardian, at=NOW).is_family,
+            actor_for(cast.coach, at=early).is_staff,
+        )
+
+    assert seen == {
+        "Pacific/Auckland": (False, False),
+        "Europe/London": (True, False),
+        "Pacific/Honolulu": (True, True),
+    }
+
+
+def test_at_18_a_guardians_sight_ends_unless_it_is_granted(cast: Cast):
+    birthday = NOW.replace(year=2030, month=5, day=3)
+    day_before = birthday - ONE_DAY
+    assert actor_for(cast.guardian, at=day_before).guards == {cast.swimmer.id}
+    assert not actor_for(cast.guardian, at=birthday).is_family
+
+    cast.swimmer.guardianships.filter(guardian=cast.guardian).update(granted_on=birthday.date())
+
+    assert actor_for(cast.guardian, at=birthday).guards == {cast.swimmer.id}
+    assert not actor_for(cast.co_guardian, at=birthday).is_family
+
+
+def test_a_leap_day_child_is_18_on_the_first_of_march(cast: Cast):
+    Swimmer.objects.filter(pk=cast.swimmer.pk).update(born=date(2012, 2, 29))
+    last_day = datetime(2030, 2, 28, 12, tzinfo=UTC)
+    ties = cast.swimmer.guardianships.filter(guardian=cast.guardian)
+
+    assert actor_for(cast.guardian, at=last_day).is_family
+    assert ties.on(last_day.date()).exists()
+    assert not actor_for(cast.guardian, at=last_day + ONE_DAY).is_family
+    assert not ties.on(date(2030, 3, 1)).exists()
+
+
+def test_a_swimmer_signs_in_from_13_once_a_guardian_agreed(cast: Cast):
+    turns_13 = datetime(2025, 5, 3, 12, tzinfo=UTC)
+    assert not actor_for(cast.swimmer_user, at=turns_13 - ONE_DAY).is_family
+    assert actor_for(cast.swimmer_user, at=turns_13).is_swimmer == {cast.swimmer.id}
+
+    consenting.answer(
+        cast.swimmer, Consent.Purpose.SIGN_IN, is_given=False, by=cast.co_guardian, at=NOW
+    )
+    assert not actor_for(cast.swimmer_user, at=NOW).is_family
+
+    Consent.objects.filter(purpose=Consent.Purpose.SIGN_IN).delete()
+    assert not actor_for(cast.swimmer_user, at=NOW).is_family
+    grown_up = datetime(2030, 5, 3, 12, tzinfo=UTC)
+    assert actor_for(cast.swimmer_user, at=grown_up).is_family
+
+
+def test_a_suspended_person_has_no_tie_to_that_club(cast: Cast):
+    rivals = cast.rival_coach.memberships.get().club
+    join(cast.coach, rivals, Membership.Role.HEAD_COACH)
+    stood = Suspension.objects.create(user=cast.coach, club=cast.club, by=cast.welfare, at=NOW)
+    Suspension.objects.create(user=cast.guardian, club=cast.club, by=cast.welfare, at=NOW)
+
+    assert actor_for(cast.coach, at=NOW).coaches == frozenset()
+    assert actor_for(cast.coach, at=NOW).heads == {rivals.id}
+    assert not actor_for(cast.guardian, at=NOW).is_family
+    assert cast.guardian.pk not in cast.swimmer.guardianships.on(DAY).values_list("guardian")
+
+    Suspension.objects.filter(pk=stood.pk).update(lifted_at=NOW)
+    assert actor_for(cast.coach, at=NOW).leads(cast.squad)
+
+
+def test_an_emergency_look_lasts_an_hour_and_is_the_volunteers_alone(cast: Cast):
+    volunteer = make_user("Vera Nagy")
+    join(volunteer, cast.club, Membership.Role.VOLUNTEER)
+    for user in (volunteer, cast.stranger):
+        EmergencyLook.objects.create(
+            user=user, club=cast.club, reason="a film does not play", at=NOW, until=NOW + AN_HOUR
+        )
+
+    assert not actor_for(volunteer, at=NOW - timedelta(seconds=1)).oversees
+    assert actor_for(volunteer, at=NOW).oversees == {cast.club.id}
+    assert actor_for(volunteer, at=NOW).reads_along(cast.squad)
+    assert not actor_for(volunteer, at=NOW + AN_HOUR).oversees
+    assert not actor_for(cast.stranger, at=NOW).oversees
+
+
+def test_a_longer_look_is_refused(cast: Cast):
+    too_long = NOW + AN_HOUR + timedelta(seconds=1)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        EmergencyLook.objects.create(
+            user=cast.stranger, club=cast.club, reason="curious", at=NOW, until=too_long
+        )
 
 
 def test_must_refuses():

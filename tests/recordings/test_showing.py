@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import fields
 from datetime import timedelta
 
@@ -8,12 +9,21 @@ from django.http import Http404
 
 from portal.people import consenting
 from portal.people.access import Actor, actor_for
-from portal.people.models import Consent
+from portal.people.models import (
+    Consent,
+    EmergencyLook,
+    Membership,
+    SquadPlace,
+    Swimmer,
+    User,
+)
 from portal.recordings import playing, showing
 from portal.recordings.access import copy_for
 from portal.recordings.models import Clip, Recording, Rendition, Showing
-from tests.cast import DAY, NOW, Cast
+from tests.cast import DAY, NOW, Cast, join, make_user
 from tests.recordings import filmed
+
+IN_AN_HOUR = NOW + timedelta(minutes=60)
 
 
 @pytest.fixture
@@ -27,10 +37,10 @@ def test_it_works(cast: Cast, clip: Clip):
 
     showing.show([clip], to=cast.swimmer, at=NOW)
 
-    family = actor_for(cast.guardian, on=DAY)
+    family = actor_for(cast.guardian, at=NOW)
     assert list(Clip.objects.visible_to(family)) == [clip]
     assert list(Rendition.objects.visible_to(family)) == [copy]
-    assert not Clip.objects.visible_to(actor_for(cast.mate_guardian, on=DAY)).exists()
+    assert not Clip.objects.visible_to(actor_for(cast.mate_guardian, at=NOW)).exists()
 
 
 def test_showing_again_keeps_the_first_day(cast: Cast, clip: Clip):
@@ -52,7 +62,7 @@ def test_hiding_touches_one_family(cast: Cast, clip: Clip):
     showing.show([clip], to=cast.swimmer, at=NOW)
     showing.show([clip], to=cast.mate, at=NOW)
 
-    showing.hide([clip], to=cast.swimmer)
+    showing.shut([clip], to=cast.swimmer)
 
     assert Showing.objects.get().swimmer == cast.mate
 
@@ -83,26 +93,102 @@ def test_there_may_be_nothing_to_play(cast: Cast):
 PEOPLE = [field.name for field in fields(Cast) if field.type == "User"]
 
 
-@pytest.mark.parametrize("state", ["shown", "not shown", "refused", "removed", "thrown away"])
-def test_one_copy_and_the_filter_follow_the_same_rule(cast: Cast, clip: Clip, state: str):
+def refuse(cast: Cast, purpose: Consent.Purpose) -> None:
+    consenting.answer(cast.mate, purpose, is_given=False, by=cast.mate_guardian, at=NOW)
+
+
+def move(cast: Cast) -> None:
+    SquadPlace.objects.filter(swimmer=cast.swimmer).update(squad=cast.other_squad)
+
+
+def leave(cast: Cast) -> None:
+    Showing.objects.all().delete()
+    Swimmer.objects.filter(pk=cast.mate.pk).update(left_on=DAY)
+
+
+STATES: dict[str, Callable[[Cast], object]] = {
+    "shown": lambda cast: None,
+    "not shown": lambda cast: Showing.objects.all().delete(),
+    "not to be shown": lambda cast: refuse(cast, Consent.Purpose.SHOW),
+    "unfilmed": lambda cast: refuse(cast, Consent.Purpose.FILM),
+    "no answer": lambda cast: Consent.objects.filter(swimmer=cast.mate).delete(),
+    "shut": lambda cast: Recording.objects.update(not_to_be_shown=True),
+    "hidden": lambda cast: Clip.objects.update(hidden_at=NOW),
+    "held": lambda cast: Recording.objects.update(held_at=NOW),
+    "removed": lambda cast: Clip.objects.update(removed_at=NOW),
+    "thrown away": lambda cast: Recording.objects.update(thrown_away_at=NOW),
+    "moved": move,
+    "left, not shown": leave,
+    "left": lambda cast: Swimmer.objects.filter(pk=cast.mate.pk).update(left_on=DAY),
+}
+
+
+@pytest.fixture
+def volunteer(cast: Cast) -> User:
+    user = make_user("Vera Nagy")
+    join(user, cast.club, Membership.Role.VOLUNTEER)
+    EmergencyLook.objects.create(
+        user=user, club=cast.club, reason="a film does not play", at=NOW, until=IN_AN_HOUR
+    )
+    return user
+
+
+@pytest.mark.parametrize("state", STATES)
+def test_one_copy_and_the_filter_follow_the_same_rule(
+    cast: Cast, clip: Clip, volunteer: User, state: str
+):
     clip.swimmers.add(cast.mate)
     whole, own = clip.recording.renditions.get(), filmed.copy(clip.recording, clip)
-    if state != "not shown":
-        showing.show([clip], to=cast.swimmer, at=NOW)
-    if state == "refused":
-        consenting.answer(
-            cast.mate, Consent.Purpose.SHOW, is_given=False, by=cast.mate_guardian, at=NOW
-        )
-    if state == "removed":
-        Clip.objects.update(removed_at=NOW)
-    if state == "thrown away":
-        Recording.objects.update(thrown_away_at=NOW)
+    showing.show([clip], to=cast.swimmer, at=NOW)
+    STATES[state](cast)
 
-    for name in PEOPLE:
-        actor = actor_for(getattr(cast, name), on=DAY)
+    for user in [volunteer, *(getattr(cast, name) for name in PEOPLE)]:
+        actor = actor_for(user, at=NOW)
         for copy in (whole, own):
             expected = Rendition.objects.visible_to(actor).filter(pk=copy.pk).exists()
-            assert found(actor, copy) is expected, (name, copy)
+            assert found(actor, copy) is expected, (user, copy)
+
+
+EVERYBODY = {"coach", "assistant", "head_coach", "welfare", "volunteer"}
+FAMILY = {"guardian", "co_guardian", "swimmer_user", "second_adult"}
+
+
+@pytest.mark.parametrize(
+    ("state", "see_the_clip", "see_it_all"),
+    [
+        ("shown", EVERYBODY | FAMILY, EVERYBODY),
+        ("not shown", EVERYBODY, EVERYBODY),
+        ("not to be shown", EVERYBODY, EVERYBODY),
+        ("unfilmed", set(), set()),
+        ("no answer", EVERYBODY, EVERYBODY),
+        ("shut", EVERYBODY, EVERYBODY),
+        ("hidden", {"welfare"}, {"welfare"}),
+        ("held", {"welfare"}, {"welfare"}),
+        ("removed", set(), EVERYBODY),
+        ("thrown away", set(), set()),
+        ("moved", EVERYBODY | FAMILY | {"other_coach"}, EVERYBODY),
+        ("left", EVERYBODY | FAMILY, EVERYBODY),
+        ("left, not shown", EVERYBODY - {"coach", "assistant"}, EVERYBODY),
+    ],
+)
+def test_who_sees_it_in_which_state(
+    cast: Cast,
+    clip: Clip,
+    volunteer: User,
+    state: str,
+    see_the_clip: set[str],
+    see_it_all: set[str],
+):
+    clip.swimmers.add(cast.mate)
+    whole, own = clip.recording.renditions.get(), filmed.copy(clip.recording, clip)
+    showing.show([clip], to=cast.swimmer, at=NOW)
+    STATES[state](cast)
+    people = {"volunteer": volunteer, **{name: getattr(cast, name) for name in PEOPLE}}
+
+    actors = {name: actor_for(user, at=NOW) for name, user in people.items()}
+
+    assert {name for name, actor in actors.items() if found(actor, own)} == see_the_clip
+    assert {name for name, actor in actors.items() if found(actor, whole)} == see_it_all
 
 
 def found(actor: Actor, copy: Rendition) -> bool:

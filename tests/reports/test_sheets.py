@@ -106,14 +106,14 @@ def test_the_picture_is_the_still_of_the_focus(cast: Cast, out):
     assert max(corner) < 160, "grey water, no white paper"
 
 
-@pytest.mark.parametrize("who", ["swimmer", "mate"])
-def test_a_no_takes_the_picture_off(cast: Cast, out, who: str):
+@pytest.mark.parametrize(("who", "parent"), [("swimmer", "co_guardian"), ("mate", "mate_guardian")])
+def test_a_no_takes_the_picture_off(cast: Cast, out, who: str, parent: str):
     """Also the no of somebody else in the clip."""
     focus = Review.objects.get().focus
     assert focus is not None
     assert focus.clip is not None
     focus.clip.swimmers.add(cast.mate)
-    answer(getattr(cast, who), SHOW, is_given=False, by=cast.co_guardian, at=NOW)
+    answer(getattr(cast, who), SHOW, is_given=False, by=getattr(cast, parent), at=NOW)
 
     content = gathering.content(cast.session)
     assert content.stills == {}

@@ -187,7 +187,7 @@ def test_comments_without_tag_and_words_are_told_apart_by_their_moments(review: 
     Clip.objects.update(first_frame=3)
     review.comments.update(checkpoint=None, fault=None, words="")
 
-    reasons = publishing.hindrances(review, by=review.session.created_by)
+    reasons = publishing.hindrances(review, by=review.session.created_by, at=NOW)
 
     named = [reason.removesuffix(UNTAGGED) for reason in reasons if reason.endswith(UNTAGGED)]
     assert named == [
@@ -203,18 +203,18 @@ def test_without_a_copy_the_frame_is_named(review: Review):
     Rendition.objects.all().delete()
 
     assert f"The comment at frame 31{UNTAGGED}" in publishing.hindrances(
-        review, by=review.session.created_by
+        review, by=review.session.created_by, at=NOW
     )
 
 
 def test_many_unfinished_comments_take_no_more_queries(review: Review, cast: Cast):
     with CaptureQueriesContext(connection) as few:
-        publishing.hindrances(review, by=review.session.created_by)
+        publishing.hindrances(review, by=review.session.created_by, at=NOW)
     for number in range(12):
         clip = staging.cut(Recording.objects.get(), cast.swimmer, first=number, last=number + 20)
         staging.comment(review, clip, frame=number + 5, checkpoint=None, words="")
     with CaptureQueriesContext(connection) as many:
-        assert len(publishing.hindrances(review, by=review.session.created_by)) == 24
+        assert len(publishing.hindrances(review, by=review.session.created_by, at=NOW)) == 24
     assert len(many) == len(few) + 1 == 4
 
 
@@ -240,7 +240,7 @@ def test_without_consent_the_words_alone_may_go_out(review: Review, cast: Cast):
     answer(cast.swimmer, Consent.Purpose.SHOW, is_given=False, by=cast.guardian, at=LATER)
     keep_only(review, words=staging.DECK)
 
-    assert publishing.hindrances(review, by=review.session.created_by) == []
+    assert publishing.hindrances(review, by=review.session.created_by, at=NOW) == []
 
 
 def test_a_group_clip_needs_everybodys_consent(review: Review, cast: Cast):

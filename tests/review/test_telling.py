@@ -176,7 +176,7 @@ def test_a_suspended_person_gets_nothing(cast: Cast, review: Review):
 
 def test_a_guardian_listed_twice_gets_one(cast: Cast, review: Review):
     Guardianship.objects.create(
-        guardian=cast.guardian, swimmer=cast.swimmer, starts=date(2026, 1, 1)
+        guardian=cast.guardian, swimmer=cast.swimmer, starts=date(2026, 1, 1), ends=date(2027, 1, 1)
     )
     assert len(telling.notes_ready(review, at=NOW)) == 3
 

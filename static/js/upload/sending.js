@@ -33,9 +33,9 @@ const end = (name, why, retry = true) => ({ end: name, why, retry, status: 0 });
 export function judge({ status, responseText }) {
   const said = parse(responseText);
   if (status === 201 && said) return end(WHOLE, "", false);
+  if (status === 403 || status === 404) return end(REFUSED, "noRight");
   if (said?.problem) return end(status === 400 ? BROKEN : REFUSED, said.problem, status !== 422);
   if (status === 200) return end(REFUSED, "signedOut");
-  if (status === 403 || status === 404) return end(REFUSED, "noRight");
   return { ...end(REFUSED, "unforeseen"), status };
 }
 
