@@ -6,6 +6,8 @@ import os
 from pathlib import Path
 
 YES = {"1", "true", "yes", "on"}
+# As Django's own check of a secret has it, which says no more than a warning.
+SECRET_LENGTH, SECRET_VARIETY = 50, 5
 NO = {"", "0", "false", "no", "off"}
 
 
@@ -48,19 +50,31 @@ def words(name: str, default: str = "") -> list[str]:
 def secret(name: str, *, keep_in: Path) -> str:
     """The secret from NAME, from the file that NAME_FILE names, or from a file made once.
 
-    The file is readable by its owner alone, so that an embedded portal needs no set-up.
+    The file is readable by its owner alone, so that an embedded portal needs no set-up. A secret
+    that could be guessed is refused; the refusal does not quote it.
     """
     if value := os.environ.get(name):
-        return value
+        return _hard(name, value)
     if path := os.environ.get(f"{name}_FILE"):
         try:
-            return Path(path).read_text().strip()
+            value = Path(path).read_text().strip()
         except OSError as error:
             raise BadSetting(
                 f"{name}_FILE={path!r} cannot be read ({error.strerror}). "
                 "Give the path of a file that holds the secret."
             ) from error
-    return _kept(keep_in / f"{name.lower()}.txt")
+        return _hard(f"{name}_FILE", value)
+    return _hard(name, _kept(keep_in / f"{name.lower()}.txt"))
+
+
+def _hard(name: str, value: str) -> str:
+    if len(value) < SECRET_LENGTH or len(set(value)) < SECRET_VARIETY:
+        raise BadSetting(
+            f"{name} holds {len(value)} characters, {len(set(value))} of them different, and "
+            f"could be guessed. Give at least {SECRET_LENGTH} that were drawn by chance, such as "
+            "those of: openssl rand -hex 48. Or unset it, and the portal makes one."
+        )
+    return value
 
 
 def _kept(path: Path) -> str:

@@ -55,6 +55,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "portal.kit.journal.JournalMiddleware",
     "django.middleware.security.SecurityMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "portal.kit.csp.ContentSecurityPolicyMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "portal.kit.stopping.StoppedMiddleware",
@@ -66,7 +67,6 @@ MIDDLEWARE = [
     # Closed by default: an open page says so with @login_not_required.
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "portal.people.http.ActorMiddleware",
 ]
@@ -230,7 +230,7 @@ LOGGING = {
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "INFO"},
     "loggers": {
-        # Django and Celery would write lines of their own making, with what people sent in them.
+        # Django's and Celery's own handlers would write down what people sent.
         "django": {"handlers": [], "level": "INFO"},
         "django.server": {"handlers": [], "level": "WARNING"},
         "celery.task": {"handlers": ["console"], "propagate": False},

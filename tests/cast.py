@@ -48,6 +48,10 @@ class Cast:
     """Ines's other parent, in another household."""
     former_guardian: User
     mate_guardian: User
+    second_recipient: User
+    """Of concerns, when they are about the welfare officer."""
+    volunteer: User
+    """Runs the portal and sees no footage."""
     rival_coach: User
     """Head coach of another club."""
     stranger: User
@@ -103,6 +107,8 @@ def assemble() -> Cast:
         "co_guardian": make_user("Bela Korda"),
         "former_guardian": make_user("Curt Blum"),
         "mate_guardian": make_user("Samir Haan"),
+        "second_recipient": make_user("Nils Aske"),
+        "volunteer": make_user("Vera Nagy"),
         "rival_coach": make_user("Rolf Stein"),
         "stranger": make_user("Sid Nobody"),
     }
@@ -111,6 +117,8 @@ def assemble() -> Cast:
     join(people["assistant"], club, Role.ASSISTANT, squad)
     join(people["other_coach"], club, Role.COACH, other_squad)
     join(people["welfare"], club, Role.WELFARE)
+    join(people["second_recipient"], club, Role.SECOND_RECIPIENT)
+    join(people["volunteer"], club, Role.VOLUNTEER)
     rivals = Club.objects.create(name="Northmere", zone="Europe/London", course="25 m")
     join(people["rival_coach"], rivals, Role.HEAD_COACH)
     for child, user in [(swimmer, people["swimmer_user"]), (mate, people["mate_user"])]:

@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+LOGS = {"log", "logger", "logging"}
+LEVELS = {"debug", "info", "warning", "error", "exception", "critical", "log"}
 DRAWERS = {"utils", "helpers", "common", "core", "misc", "services", "manager", "base", "methods"}
 
 INLINE = {
@@ -64,6 +66,33 @@ def _is_signal(node: ast.stmt) -> bool:
     if isinstance(node, ast.Import):
         return any(alias.name.endswith(("signals", "dispatch")) for alias in node.names)
     return False
+
+
+def wordy_log_lines(root: Path) -> list[str]:
+    """Calls of a module's log whose message is no fixed text, or has something to fill it with:
+    the journal keeps the text as it stands and the keys that it knows."""
+    return [
+        f"{path.relative_to(root)}:{node.lineno}"
+        for path in modules(root)
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Call) and _is_log_call(node) and not _is_fixed(node)
+    ]
+
+
+def _is_log_call(call: ast.Call) -> bool:
+    match call.func:
+        case ast.Attribute(value=ast.Name(id=name), attr=level):
+            return name.lower() in LOGS and level in LEVELS
+    return False
+
+
+def _is_fixed(call: ast.Call) -> bool:
+    return (
+        len(call.args) == 1
+        and isinstance(call.args[0], ast.Constant)
+        and "%" not in str(call.args[0].value)
+        and all(keyword.arg in ("extra", "exc_info") for keyword in call.keywords)
+    )
 
 
 def unlabelled_drawers(root: Path) -> list[str]:

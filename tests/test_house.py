@@ -23,6 +23,10 @@ def test_no_signals():
     assert house.signal_uses(house.ROOT) == []
 
 
+def test_log_lines_are_fixed_words():
+    assert house.wordy_log_lines(house.ROOT) == []
+
+
 def test_every_drawer_has_a_label():
     assert house.unlabelled_drawers(house.ROOT) == []
 
@@ -87,6 +91,15 @@ def test_a_planted_signal_is_found(plant):
 
     [found] = house.signal_uses(root)
     assert found.startswith("portal/people/models.py:")
+
+
+@pytest.mark.parametrize(
+    "call", ['log.info("kept %s", name)', "log.warning(str(error))", 'logging.error(f"no {name}")']
+)
+def test_a_planted_log_line_with_words_is_found(plant, call: str):
+    root = plant("portal/people/planted.py", call)
+
+    assert house.wordy_log_lines(root) == ["portal/people/planted.py:1"]
 
 
 def lint_imports(root: Path) -> str:

@@ -40,9 +40,19 @@ HEAD_COACH = Adult("Greta Holm", Role.HEAD_COACH)
 COACH = Adult("Marta Lind", Role.COACH, (JUNIORS, YOUTH))
 ASSISTANT = Adult("Dov Merrin", Role.ASSISTANT, (JUNIORS, YOUTH))
 WELFARE = Adult("Wanda Okoro", Role.WELFARE)
+SECOND_RECIPIENT = Adult("Nils Aske", Role.SECOND_RECIPIENT)
+VOLUNTEER = Adult("Vera Nagy", Role.VOLUNTEER)
 # They read every published word in their squad, so that no adult speaks to a child alone.
 SECOND_ADULTS = {JUNIORS: Adult("Tom Varga"), YOUTH: Adult("Priya Nair")}
-STAFF = (HEAD_COACH, COACH, ASSISTANT, WELFARE, *SECOND_ADULTS.values())
+STAFF = (
+    HEAD_COACH,
+    COACH,
+    ASSISTANT,
+    WELFARE,
+    SECOND_RECIPIENT,
+    VOLUNTEER,
+    *SECOND_ADULTS.values(),
+)
 
 
 class Answers(StrEnum):

@@ -45,6 +45,10 @@ PARTS: dict[str, tuple[str | Promise, str | Promise]] = {
         _("Welfare officer"),
         _("See who is named when somebody reports a concern."),
     ),
+    Membership.Role.SECOND_RECIPIENT: (
+        _("Second recipient of concerns"),
+        _("See the concerns that are about the welfare officer."),
+    ),
     Membership.Role.VOLUNTEER: (_("Volunteer"), _("Look around: no footage is in sight.")),
 }
 

@@ -25,6 +25,18 @@ POLICY = "; ".join(
 )
 
 
+# Film and pictures, opened by themselves: no origin, no script, whatever stands in the file.
+MEDIA_POLICY = "default-src 'none'; frame-ancestors 'none'; sandbox"
+# What no page of the portal uses; talking over a film will want the microphone.
+PERMISSIONS = ", ".join(
+    [
+        *(f"{each}=()" for each in ("camera", "display-capture", "geolocation", "midi", "payment")),
+        *(f"{each}=()" for each in ("accelerometer", "gyroscope", "magnetometer", "usb")),
+        "microphone=(self)",
+    ]
+)
+
+
 class ContentSecurityPolicyMiddleware:
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -32,11 +44,12 @@ class ContentSecurityPolicyMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         request.csp_nonce = secrets.token_urlsafe(16)  # type: ignore[attr-defined]
         response = self.get_response(request)
-        response.headers["Content-Security-Policy"] = POLICY.format(
-            nonce=request.csp_nonce  # type: ignore[attr-defined]
+        response.headers.setdefault(
+            "Content-Security-Policy",
+            POLICY.format(nonce=request.csp_nonce),  # type: ignore[attr-defined]
         )
         response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
-        response.headers["Permissions-Policy"] = "camera=(), geolocation=(), microphone=(self)"
+        response.headers["Permissions-Policy"] = PERMISSIONS
         response.headers.setdefault("Cache-Control", "private, no-store")
         response.headers["X-Robots-Tag"] = "noindex"
         return response

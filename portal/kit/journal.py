@@ -38,7 +38,7 @@ OURS = "portal."
 PLAIN = re.compile(r"[\w.:+-]{1,100}", re.ASCII)
 FRAMES = 30
 HOME = Path(__file__).resolve().parent.parent.parent
-PLACES = (str(HOME), sysconfig.get_path("purelib"), sysconfig.get_path("stdlib"))
+PLACES = (sysconfig.get_path("purelib"), sysconfig.get_path("stdlib"), str(HOME))
 
 log = logging.getLogger(__name__)
 _number: ContextVar[str] = ContextVar("number", default="")
@@ -55,7 +55,9 @@ class JsonLines(logging.Formatter):
             **{key: _plain(getattr(record, key, None)) for key in KEYS},
             **(_trace(record.exc_info[1]) if record.exc_info else {}),
         }
-        return json.dumps({key: value for key, value in line.items() if value not in (None, "", [])})
+        return json.dumps(
+            {key: value for key, value in line.items() if value not in (None, "", [])}
+        )
 
 
 def _event(record: logging.LogRecord) -> dict[str, str]:

@@ -1,8 +1,8 @@
 """So often and no more: actions that cost the machine, or somebody's attention, much.
 
 Counted in the shared cache by who has signed in, and otherwise by where they ask from, in windows
-that begin with the hour or the minute. Without a cache nothing is counted and everybody is let through:
-these limits guard the machine, not the children.
+that begin with the hour or the minute. Without a cache nothing is counted and everybody is let
+through: these limits guard the machine, not the children.
 """
 
 from __future__ import annotations

@@ -20,16 +20,16 @@ SHORT = {
     400: gettext_lazy("That did not arrive whole. Load the page again and repeat the last step."),
     403: gettext_lazy("Doing this is somebody else’s part. Nothing was changed."),
     404: gettext_lazy("There is nothing here, or it is not for you to see."),
-    405: gettext_lazy("This address takes no such request. Go back and use the page’s own buttons."),
+    405: gettext_lazy(
+        "This address cannot be asked like that. Go back and use the page’s buttons."
+    ),
     413: gettext_lazy("That is more than this page takes. Nothing was changed."),
     429: gettext_lazy("That was a lot in a short time. Wait a little, then go on."),
     500: gettext_lazy("Something broke on our side. Wait a minute and try again."),
 }
 
 
-def stop(
-    request: HttpRequest, status: int, *, said: str = "", template: str = ""
-) -> HttpResponse:
+def stop(request: HttpRequest, status: int, *, said: str = "", template: str = "") -> HttpResponse:
     """`said` is what the page adds in the words of whoever refused; another `template` than the
     one that bears the status.
 

@@ -19,6 +19,7 @@ from django.utils.cache import patch_vary_headers
 from django.utils.http import parse_etags
 
 from portal.kit import ranges
+from portal.kit.csp import MEDIA_POLICY
 
 BLOCK = 128 * 1024
 
@@ -56,6 +57,9 @@ def send(
     response.headers["Cache-Control"] = "private, no-cache"
     response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
     response.headers["X-Content-Type-Options"] = "nosniff"
+    # Browsers show no PDF in a sandbox.
+    if not content_type.endswith("pdf"):
+        response.headers["Content-Security-Policy"] = MEDIA_POLICY
     patch_vary_headers(response, ["Cookie"])
     if response.status_code in (200, 206):
         response.headers["Content-Type"] = content_type

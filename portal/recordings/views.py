@@ -24,6 +24,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from portal.audit.noting import note_look
 from portal.jobs import queueing
 from portal.kit.declaring import asks
+from portal.kit.limiting import HOUR, at_most
 from portal.kit.storage import poster_path, strip_path
 from portal.people.access import Actor, must
 from portal.people.admitting import staff_only
@@ -121,6 +122,7 @@ def _session_page(
 
 @require_POST
 @csrf_exempt
+@at_most(30, within=HOUR, of="uploads")
 @asks(session_for, Actor.works_with)
 def upload(request: Request, code: UUID) -> HttpResponseBase:
     """Who may, before a byte is read; `_receive` then asks for the token.

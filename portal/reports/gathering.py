@@ -133,7 +133,7 @@ def still_of(comment: Comment) -> Path:
 
 
 def content(session: Session) -> Content:
-    """Five queries, however many swimmers there are; for printing see `with_terms`."""
+    """Four queries, however many swimmers there are; for printing see `with_terms`."""
     reviews = sorted(_reviews(session), key=lambda row: (row.swimmer.name, row.pk))
     comments = {review.pk: _kept(review) for review in reviews}
     clips = {c.clip.pk: c.clip for kept in comments.values() for c in kept if c.clip}

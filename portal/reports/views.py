@@ -13,6 +13,7 @@ from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.jobs import queueing
 from portal.kit.declaring import asks
+from portal.kit.limiting import HOUR, at_most
 from portal.people.access import Actor, must
 from portal.people.http import Request, page
 from portal.recordings import serving
@@ -22,6 +23,7 @@ from portal.reports import access, asking, gathering
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@at_most(20, within=HOUR, of="sheets")
 @asks(session_for, Actor.leads)
 def sheet(request: Request, code: UUID) -> HttpResponse:
     session = session_for(request.actor, code)

@@ -23,6 +23,7 @@ from django.views.decorators.http import (
 from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.kit.declaring import asks, signed_in
+from portal.kit.limiting import MINUTE, at_most
 from portal.people.access import Actor, must
 from portal.people.admitting import staff_only
 from portal.people.http import Request, page
@@ -119,6 +120,7 @@ def _words(_request: HttpRequest, stroke: str) -> HttpResponse:
 
 
 @require_POST
+@at_most(120, within=MINUTE, of="comments")
 @asks(access.clip_for, Actor.works_with)
 def write(request: Request, code: UUID) -> HttpResponse:
     clip = access.clip_for(request.actor, code)
@@ -135,6 +137,7 @@ def write(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_POST
+@at_most(120, within=MINUTE, of="comments")
 @asks(access.comment_to_change)
 def change(request: Request, code: UUID) -> HttpResponse:
     comment = access.comment_to_change(request.actor, code)
@@ -146,6 +149,7 @@ def change(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_POST
+@at_most(120, within=MINUTE, of="comments")
 @asks(access.comment_to_change)
 def drop(request: Request, code: UUID) -> HttpResponse:
     """The bench asks for JSON; the page before publishing sends a plain form."""
@@ -158,6 +162,7 @@ def drop(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_POST
+@at_most(120, within=MINUTE, of="comments")
 @asks(access.comment_to_change)
 def restore(request: Request, code: UUID) -> HttpResponse:
     comment = access.comment_to_change(request.actor, code)

@@ -9,6 +9,7 @@ from django.http import HttpResponse
 from django.template import engines
 from django.urls import path
 
+from portal.kit.declaring import asks
 from portal.people.http import Request
 from portal.recordings.access import copy_for
 from portal.urls import urlpatterns as product
@@ -20,6 +21,7 @@ pennants: list[dict[str, object]] = []
 KEY_WORDS = [{"keys": ["←", "→"], "says": "one frame"}, {"keys": ["space"], "says": "play"}]
 
 
+@asks(copy_for)
 def player(request: Request, code: UUID) -> HttpResponse:
     copy = copy_for(request.actor, code)
     end = copy.first_frame + copy.frame_count - 1

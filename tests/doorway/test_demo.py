@@ -52,6 +52,8 @@ def test_everybody_stands_once_under_the_first_part_that_is_theirs(client: Clien
         "Swimmer": ["Ines Falk", "Noor Haan"],
         "Second adult": ["Tom Varga"],
         "Welfare officer": ["Wanda Okoro"],
+        "Second recipient of concerns": ["Nils Aske"],
+        "Volunteer": ["Vera Nagy"],
     }
     page = client.get("/demo/").content.decode()
     for people in found.values():

@@ -1,7 +1,7 @@
 from __future__ import annotations
 
+import json
 import logging
-import re
 import threading
 from datetime import datetime, timedelta
 
@@ -12,6 +12,7 @@ from django.utils import timezone
 from portal.jobs import claiming, running
 from portal.jobs.models import Job
 from portal.jobs.queueing import enqueue
+from portal.kit.journal import JsonLines
 from tests.jobs import kinds
 from tests.jobs.conftest import eventually
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import os
+import re
 import signal
 from collections import Counter
 
@@ -37,8 +39,8 @@ def test_it_works(crew: Crew):
     assert state_of(job) == (Job.State.DONE, 1)
     assert state_of(failing) == (Job.State.QUEUED, 1)
     lines = map(json.loads, re.findall(r"^\{.*\}$", crew.said(), re.M))
-    [ended] = [line for line in lines if line.get("event") == "job ended"]
-    assert (ended["job"], ended["state"], ended["attempt"]) == (str(job.code), "done", 1)
+    [ended] = [line for line in lines if line.get("job") == str(job.code)]
+    assert (ended["event"], ended["state"], ended["attempt"]) == ("job ended", "done", 1)
 
 
 def test_two_workers_do_every_job_once(crew: Crew):

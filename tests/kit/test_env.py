@@ -6,6 +6,9 @@ import pytest
 
 from portal import env
 
+# Fifty characters, as many as are asked for.
+HARD = "c7d1f0a94be2836d5190ac4e77f2b86d013e9a5cb4d8f26071"
+
 
 def test_it_works(monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setenv("FLAGLINE_X", "On")
@@ -44,10 +47,23 @@ def test_a_secret_is_made_once_and_kept_from_others(tmp_path: Path):
 
 
 def test_a_secret_comes_from_a_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    (tmp_path / "s").write_text("from a file\n")
+    (tmp_path / "s").write_text(f"{HARD}\n")
     monkeypatch.setenv("FLAGLINE_S_FILE", str(tmp_path / "s"))
 
-    assert env.secret("FLAGLINE_S", keep_in=tmp_path) == "from a file"
+    assert env.secret("FLAGLINE_S", keep_in=tmp_path) == HARD
+
+
+@pytest.mark.parametrize("weak", ["change-me", HARD[:49], "ab" * 40])
+def test_a_secret_that_can_be_guessed_is_refused(
+    weak: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    """From the environment and from a file, and without quoting it."""
+    (tmp_path / "s").write_text(weak)
+    for name, value in (("FLAGLINE_S_FILE", str(tmp_path / "s")), ("FLAGLINE_S", weak)):
+        monkeypatch.setenv(name, value)
+        with pytest.raises(env.BadSetting, match=f"{name} holds {len(weak)} char") as caught:
+            env.secret("FLAGLINE_S", keep_in=tmp_path)
+        assert weak not in str(caught.value)
 
 
 def test_a_missing_secret_file_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):

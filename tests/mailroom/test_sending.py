@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import threading
 import traceback
 from datetime import timedelta
@@ -10,6 +11,7 @@ from email.utils import parsedate_to_datetime
 import pytest
 from django.db import connection
 
+from portal.kit.journal import JsonLines
 from portal.mailroom import relaying, sending
 from portal.mailroom.models import OutgoingMail
 from portal.people.models import Club

@@ -19,7 +19,7 @@ from portal.people.models import (
     Swimmer,
 )
 from portal.recordings.models import Session
-from tests.cast import DAY, LONG_AGO, NOW, Cast, join, make_user
+from tests.cast import DAY, LONG_AGO, NOW, Cast, join
 
 ONE_DAY = timedelta(days=1)
 AN_HOUR = timedelta(minutes=60)
@@ -179,8 +179,7 @@ def test_a_suspended_person_has_no_tie_to_that_club(cast: Cast):
 
 
 def test_an_emergency_look_lasts_an_hour_and_is_the_volunteers_alone(cast: Cast):
-    volunteer = make_user("Vera Nagy")
-    join(volunteer, cast.club, Membership.Role.VOLUNTEER)
+    volunteer = cast.volunteer
     for user in (volunteer, cast.stranger):
         EmergencyLook.objects.create(
             user=user, club=cast.club, reason="a film does not play", at=NOW, until=NOW + AN_HOUR

@@ -12,15 +12,13 @@ from portal.people.access import Actor, actor_for
 from portal.people.models import (
     Consent,
     EmergencyLook,
-    Membership,
     SquadPlace,
     Swimmer,
-    User,
 )
 from portal.recordings import playing, showing
 from portal.recordings.access import copy_for
 from portal.recordings.models import Clip, Recording, Rendition, Showing
-from tests.cast import DAY, NOW, Cast, join, make_user
+from tests.cast import DAY, NOW, Cast
 from tests.recordings import filmed
 
 IN_AN_HOUR = NOW + timedelta(minutes=60)
@@ -123,30 +121,29 @@ STATES: dict[str, Callable[[Cast], object]] = {
 }
 
 
-@pytest.fixture
-def volunteer(cast: Cast) -> User:
-    user = make_user("Vera Nagy")
-    join(user, cast.club, Membership.Role.VOLUNTEER)
+def look(cast: Cast) -> None:
     EmergencyLook.objects.create(
-        user=user, club=cast.club, reason="a film does not play", at=NOW, until=IN_AN_HOUR
+        user=cast.volunteer,
+        club=cast.club,
+        reason="a film does not play",
+        at=NOW,
+        until=IN_AN_HOUR,
     )
-    return user
 
 
 @pytest.mark.parametrize("state", STATES)
-def test_one_copy_and_the_filter_follow_the_same_rule(
-    cast: Cast, clip: Clip, volunteer: User, state: str
-):
+def test_one_copy_and_the_filter_follow_the_same_rule(cast: Cast, clip: Clip, state: str):
     clip.swimmers.add(cast.mate)
     whole, own = clip.recording.renditions.get(), filmed.copy(clip.recording, clip)
     showing.show([clip], to=cast.swimmer, at=NOW)
     STATES[state](cast)
 
-    for user in [volunteer, *(getattr(cast, name) for name in PEOPLE)]:
-        actor = actor_for(user, at=NOW)
+    look(cast)
+    for name in PEOPLE:
+        actor = actor_for(getattr(cast, name), at=NOW)
         for copy in (whole, own):
             expected = Rendition.objects.visible_to(actor).filter(pk=copy.pk).exists()
-            assert found(actor, copy) is expected, (user, copy)
+            assert found(actor, copy) is expected, (name, copy)
 
 
 EVERYBODY = {"coach", "assistant", "head_coach", "welfare", "volunteer"}
@@ -174,7 +171,6 @@ FAMILY = {"guardian", "co_guardian", "swimmer_user", "second_adult"}
 def test_who_sees_it_in_which_state(
     cast: Cast,
     clip: Clip,
-    volunteer: User,
     state: str,
     see_the_clip: set[str],
     see_it_all: set[str],
@@ -183,9 +179,9 @@ def test_who_sees_it_in_which_state(
     whole, own = clip.recording.renditions.get(), filmed.copy(clip.recording, clip)
     showing.show([clip], to=cast.swimmer, at=NOW)
     STATES[state](cast)
-    people = {"volunteer": volunteer, **{name: getattr(cast, name) for name in PEOPLE}}
+    look(cast)
 
-    actors = {name: actor_for(user, at=NOW) for name, user in people.items()}
+    actors = {name: actor_for(getattr(cast, name), at=NOW) for name in PEOPLE}
 
     assert {name for name, actor in actors.items() if found(actor, own)} == see_the_clip
     assert {name for name, actor in actors.items() if found(actor, whole)} == see_it_all

@@ -228,7 +228,7 @@ def test_an_assistant_may(cast: Cast, view: str):
 
 @pytest.mark.parametrize("view", VIEWS)
 @pytest.mark.parametrize(
-    "name", ["other_coach", "rival_coach", "stranger", "guardian", "swimmer_user", "welfare"]
+    "name", ["other_coach", "rival_coach", "stranger", "guardian", "swimmer_user", "volunteer"]
 )
 def test_others_find_nothing(cast: Cast, view: str, name: str):
     assert ask(signed_in(cast.person(name)), cast, view).status_code == 404

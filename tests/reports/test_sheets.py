@@ -283,7 +283,7 @@ def test_the_number_of_queries_stands(cast: Cast, count: int):
         assert all(block.lead and block.work_on and block.cautions for block in content.blocks)
 
     assert len(content.blocks) == count
-    assert (asked, len(spent)) == (5, 7)
+    assert (asked, len(spent)) == (4, 6)
 
 
 def test_many_swimmers_fill_pages_and_nobody_is_cut_in_two(cast: Cast):
