@@ -156,7 +156,9 @@ class Supervisor:
                 self._print(part, line)
 
     def _print(self, part: Part, line: bytes) -> None:
-        self.say(f"{part.name:<4} | {line.decode(errors='replace')}")
+        """A line of the journal as it is, for programs that read it; others with the part's name."""
+        said = line.decode(errors="replace")
+        self.say(said if said.startswith("{") else f"{part.name:<4} | {said}")
 
     def _stop_all(self) -> None:
         hurry = time.monotonic() + max(self.grace - HURRY_SECONDS, 0)

@@ -22,7 +22,7 @@ SIGNED_IN = "signed in"
 def open_to_all(view: View) -> View:
     """Strangers too: the page shows nothing of the club, or asks for a secret of its own."""
     _say(view, OPEN)
-    return login_not_required(view)  # type: ignore[no-any-return]
+    return login_not_required(view)
 
 
 def signed_in(view: View) -> View:

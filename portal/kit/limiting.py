@@ -38,7 +38,7 @@ def at_most(
 
     def limit(view: View[Asking, Rest]) -> View[Asking, Rest]:
         @wraps(view)
-        def answer(request: Asking, *args: Rest.args, **values: Rest.kwargs) -> HttpResponseBase:
+        def answer(request: Asking, /, *args: Rest.args, **values: Rest.kwargs) -> HttpResponseBase:
             wait = seconds_to_wait(request, of, count, within) if request.method in methods else 0
             return refuse(request, wait) if wait else view(request, *args, **values)
 

@@ -11,8 +11,8 @@ from gunicorn.glogging import Logger
 from portal.kit.journal import JsonLines
 
 
-class WebJournal(Logger):  # type: ignore[misc]
+class WebJournal(Logger):
     def setup(self, cfg: Config) -> None:
-        super().setup(cfg)
+        super().setup(cfg)  # type: ignore[no-untyped-call]
         for handler in self.error_log.handlers:
             handler.setFormatter(JsonLines())

@@ -12,16 +12,36 @@ from portal.people.access import Actor
 from portal.recordings.showing import watchable
 from portal.review.models import Comment, Review
 
+# Wide rows, of which a page says little more than names.
+READ = (
+    "code",
+    "state",
+    "focus",
+    "swimmer__code",
+    "swimmer__first_name",
+    "session__date",
+    "session__pool__name",
+    "session__squad__name",
+    "session__squad__club__code",
+    "session__squad__second_adult__name",
+    "published_by__name",
+)
+
 
 def notes_for(actor: Actor, code: UUID) -> Review:
-    """Of a draft only for the squad's staff, who read it as the family will."""
-    reviews = Review.objects.visible_to(actor)
-    return get_object_or_404(
-        reviews.select_related(
-            "swimmer", "session__pool", "session__squad__club", "session__squad__second_adult"
-        ).select_related("published_by"),
-        code=code,
+    """Of a draft only for the squad's staff, who read it as the family will.
+
+    Families are looked for first: they read most, and for them the rule is short.
+    """
+    reviews = Review.objects.select_related(
+        "swimmer", "session__pool", "session__squad__club", "session__squad__second_adult"
     )
+    reviews = reviews.select_related("published_by").only(*READ)
+    if actor.is_family:
+        of_family = reviews.published().filter(swimmer__in=actor.family_ids, code=code)
+        if review := of_family.first():
+            return review
+    return get_object_or_404(reviews.visible_to(actor), code=code)
 
 
 def taken_back_for(actor: Actor, code: UUID) -> Review | None:

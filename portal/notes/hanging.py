@@ -6,7 +6,6 @@ language and a path with commas for stops is no path.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 
@@ -16,6 +15,8 @@ MOST = 6
 """On one line: more would be narrower than a thumb."""
 
 TOP, SAG = 9, 11
+LENGTH = 340
+"""Of the string of one clip."""
 
 
 @dataclass(frozen=True)
@@ -56,17 +57,18 @@ def string() -> str:
     return f"M0 {TOP}Q{WIDTH / 2:.0f} {TOP + 2 * SAG} {WIDTH} {TOP}"
 
 
-def knots(places: Sequence[float], *, here: float, length: float = 340) -> list[tuple[str, bool]]:
-    """Small pennants on the string of a clip, at shares 0 to 1 of it; the one `here` is larger
-    and comes last, so that it lies on top."""
-    others = [place for place in places if place != here]
-    return [(_knot(place, length, 5, 10), False) for place in others] + [
-        (_knot(here, length, 6.5, 15), True)
-    ]
+def knot(place: float) -> str:
+    """A small pennant on the string of a clip, at a share from 0 to 1 of it."""
+    return _knot(place, 5, 10)
 
 
-def _knot(place: float, length: float, half: float, depth: float) -> str:
-    x = 8 + place * (length - 16)
+def large_knot(place: float) -> str:
+    """That of the moment itself; it covers a small one at its place wholly."""
+    return _knot(place, 6.5, 15)
+
+
+def _knot(place: float, half: float, depth: float) -> str:
+    x = 8 + place * (LENGTH - 16)
     return f"M{x - half:.1f} 4H{x + half:.1f}L{x:.1f} {4 + depth}Z"
 
 

@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
+from typing import Self
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Prefetch, QuerySet
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from portal.items.models import Verdict
 from portal.kit.signs import Sign
-from portal.kit.templatetags.look import film_time
-from portal.notes import hanging
+from portal.kit.templatetags.look import sign
+from portal.notes import asking, filming, hanging, wording
+from portal.notes.advising import Advice, drawn
+from portal.notes.asking import Said
+from portal.notes.filming import Scene, Stretch
+from portal.notes.hanging import Flag, Line
+from portal.notes.wording import Words
 from portal.people.access import Actor
-from portal.recordings.models import Clip, Rendition
-from portal.recordings.showing import watchable
 from portal.review.models import Comment, Review
-from portal.technique.citing import named
-from portal.technique.models import Caution
 
 ORDER = [Verdict.GOOD, Verdict.WORK_ON, Verdict.NOT_LEGAL]
 """After the focus: praise, what to work on, warnings."""
@@ -37,173 +41,130 @@ WORDS = {
 
 
 @dataclass(frozen=True)
-class Film:
-    """The family's copy of a clip, and the frames of it that may be shown."""
-
-    copy: Rendition
-    clip: Clip
-
-
-@dataclass(frozen=True)
-class Clock:
-    copy: Rendition
-    times: list[int]
-
-    def seconds(self, frame: int) -> float:
-        return self.times[frame - self.copy.first_frame] / self.copy.timescale
-
-
-@dataclass(frozen=True)
 class Moment:
     """A comment as its reader meets it."""
 
-    comment: Comment
-    number: int
+    number: str
     """Its place on the page, from 1."""
     is_focus: bool
-    seconds: float | None
-    """Into the clip; None for a deck note, and when no copy stands from which to tell."""
-    has_picture: bool
-    """Not without a still, nor when somebody's answer forbids it. The page says nothing of
-    the reason: it would tell one household of the other's answer."""
-    film: Film | None
-    knots: list[tuple[str, bool]]
-    cautions: list[Caution]
+    verdict: Verdict
+    word: str
+    title: str
+    words: str
+    cue: str
+    scene: Scene | None
+    """None for a note from the deck."""
+    advice: SafeString
 
     @property
-    def sign(self) -> str:
-        return SIGNS[Verdict(self.comment.verdict)]
+    def look(self) -> str:
+        return self.verdict.replace(" ", "-")
 
     @property
-    def word(self) -> str:
-        return str(WORDS[Verdict(self.comment.verdict)])
+    def sign(self) -> SafeString:
+        return _sign(self.verdict, 20)
+
+
+@dataclass(frozen=True)
+class Pennant:
+    """A moment's flag, as it hangs on its line."""
+
+    flag: Flag
+    moment: Moment
+    label: str
+    """For somebody who hears the flag line."""
+    word: str
+    rest: str
+    """Of the words below it, when they take two lines."""
+
+    @classmethod
+    def of(cls, moment: Moment, flag: Flag) -> Self:
+        word = _("Focus") if moment.is_focus else moment.word
+        upper, lower = in_two_lines(_("focus") if moment.is_focus else moment.word)
+        return cls(flag, moment, f"{word}: {moment.title}", upper, lower)
 
     @property
-    def is_warning(self) -> bool:
-        return self.comment.verdict == Verdict.NOT_LEGAL
+    def sign(self) -> SafeString:
+        return _sign(self.moment.verdict, self.flag.sign_size)
+
+
+@dataclass(frozen=True)
+class Notes:
+    """One swimmer's notes of one session."""
+
+    moments: list[Moment]
+    strings: Mapping[str, list[str]]
+    """Of the clips, each with its knots."""
 
     @property
-    def label(self) -> str:
-        """For somebody who hears the flag line."""
-        word = _("Focus") if self.is_focus else self.word
-        return f"{word}: {self.comment.title}"
-
-    @property
-    def flag_words(self) -> list[str]:
-        return in_two_lines(_("focus") if self.is_focus else self.word)
-
-    @property
-    def rules(self) -> list[tuple[str, str]]:
-        """Those that a warning is about: name with the book, and what the rule says."""
-        if not self.is_warning or self.comment.fault is None:
-            return []
-        return [
-            (named(rule.name, rule.citations), rule.paraphrase)
-            for rule in self.comment.fault.rules.all()
-        ]
-
-    @property
-    def alt(self) -> str:
-        """What somebody is told who does not see the picture."""
-        comment = self.comment
-        if comment.clip is None:
-            return ""
-        where = [comment.clip.get_stroke_display(), comment.clip.get_view_display()]
-        if self.seconds is not None:
-            where.append(_("at %(time)s") % {"time": film_time(self.seconds)})
-        is_good = comment.verdict == Verdict.GOOD
-        seen = comment.title if is_good or comment.fault is None else comment.fault.see
-        place = ", ".join(str(part) for part in where)
-        return f"{place[:1].upper()}{place[1:]}. {seen}"
+    def lines(self) -> list[tuple[Line, list[Pennant]]]:
+        """The flag line, of as many strings as it takes."""
+        lowest = next((place for place, m in enumerate(self.moments) if m.is_focus), None)
+        moments = iter(self.moments)
+        lines = hanging.hang(len(self.moments), lowest=lowest)
+        return [(line, [Pennant.of(next(moments), flag) for flag in line.flags]) for line in lines]
 
 
-def moments(review: Review, *, reader: Actor) -> list[Moment]:
+def notes(review: Review, *, reader: Actor) -> Notes:
     """The focus first, then praise, corrections and warnings, each in the order of the film."""
-    comments = sorted(_comments(review), key=lambda c: _place(c, review))
-    clips = {c.clip.id: c.clip for c in comments if c.clip}
-    seen = watchable(list(clips.values()), by=reader, squad=review.session.squad)
-    films, clocks = _films(clips, reader), _clocks(clips)
-    found = []
-    for number, comment in enumerate(comments, 1):
-        clip = comment.clip
-        is_seen = clip is not None and clip.id in seen
-        found.append(
-            Moment(
-                comment=comment,
-                number=number,
-                is_focus=comment.id == review.focus_id,
-                seconds=_seconds(comment, clocks),
-                has_picture=is_seen and bool(comment.still),
-                film=films.get(clip.id) if clip and is_seen else None,
-                knots=_knots(comment, comments),
-                cautions=_cautions(comment),
-            )
-        )
-    return found
+    comments = asking.said(review)
+    clips = {said.clip for said in comments if said.clip}
+    stretches = filming.stretches(clips, review, reader=reader)
+    comments.sort(key=lambda said: _place(said, stretches, focus=review.focus_id))
+    words = wording.words()
+    moments = [
+        _moment(said, stretches, words, number=number, is_focus=said.id == review.focus_id)
+        for number, said in enumerate(comments, 1)
+    ]
+    return Notes(moments, filming.strings(comments, stretches))
 
 
-def _comments(review: Review) -> QuerySet[Comment]:
-    rows = review.comments.kept().in_reading_order()
-    rows = rows.select_related("clip__recording", "checkpoint", "fault__checkpoint", "drill")
-    return rows.prefetch_related("drill__cautions", "fault__cautions", "fault__rules")
+def _moment(
+    said: Said, stretches: Mapping[int, Stretch], words: Words, *, number: int, is_focus: bool
+) -> Moment:
+    verdict = Verdict(said.verdict)
+    fault = words.faults[said.fault] if said.fault else None
+    drill = words.drills[said.drill] if said.drill else None
+    title = words.title(said.checkpoint, said.fault)
+    see = title if verdict == Verdict.GOOD or fault is None else fault.see
+    scene = filming.scene(said, stretches, see=see)
+    is_warning = verdict == Verdict.NOT_LEGAL
+    return Moment(
+        number=str(number),
+        is_focus=is_focus,
+        verdict=verdict,
+        word=str(WORDS[verdict]),
+        title=title,
+        words=said.words,
+        cue=_("Think: %(cue)s") % {"cue": said.cue} if said.cue else "",
+        scene=scene,
+        advice=drawn(Advice(scene is not None, is_warning, fault, drill, said.dose)),
+    )
 
 
-def _place(comment: Comment, review: Review) -> tuple[bool, int, bool]:
-    """Notes without film after those with it, as engines do not agree where no clip belongs."""
-    is_unfilmed = comment.clip_id is None
-    return comment.id != review.focus_id, ORDER.index(Verdict(comment.verdict)), is_unfilmed
+def _place(
+    said: Said, stretches: Mapping[int, Stretch], *, focus: int | None
+) -> tuple[object, ...]:
+    """Focus and verdict, then as `in_reading_order` has it; notes without film come last."""
+    first = said.id != focus, ORDER.index(Verdict(said.verdict)), said.clip is None
+    if said.clip is None:
+        return *first, said.id
+    recording = stretches[said.clip].clip.recording
+    return *first, recording.uploaded_at, recording.pk, said.frame, said.id
 
 
-def _films(clips: dict[int, Clip], reader: Actor) -> dict[int, Film]:
-    copies = Rendition.objects.visible_to(reader).filter(clip__in=clips, kind=Rendition.Kind.FULL)
-    return {copy.clip_id: Film(copy, clips[copy.clip_id]) for copy in copies if copy.clip_id}
+@cache
+def _sign(verdict: Verdict, size: int) -> SafeString:
+    return sign(SIGNS[verdict], size)
 
 
-def _clocks(clips: dict[int, Clip]) -> dict[int, Clock]:
-    """For each clip a copy that knows when its frames are: the clip's own, else the light one
-    of the recording, of which nothing but the time is told."""
-    recordings = {clip.recording_id for clip in clips.values()}
-    copies = Rendition.objects.filter(Q(clip__in=clips) | Q(clip=None, recording__in=recordings))
-    own = {copy.clip_id: copy for copy in copies if copy.clip_id}
-    whole = {copy.recording_id: copy for copy in copies if not copy.clip_id}
-    chosen = {clip.id: own.get(clip.id) or whole.get(clip.recording_id) for clip in clips.values()}
-    # Unpacked once each: a whole recording has up to 200,000 times.
-    times = {copy.id: copy.times for copy in chosen.values() if copy}
-    return {clip: Clock(copy, times[copy.id]) for clip, copy in chosen.items() if copy}
-
-
-def _seconds(comment: Comment, clocks: dict[int, Clock]) -> float | None:
-    clip = comment.clip
-    if clip is None or comment.frame is None or clip.id not in clocks:
-        return None
-    return clocks[clip.id].seconds(comment.frame) - clocks[clip.id].seconds(clip.first_frame)
-
-
-def _knots(comment: Comment, comments: Sequence[Comment]) -> list[tuple[str, bool]]:
-    clip = comment.clip
-    if clip is None:
-        return []
-    places = [_share(c.frame, clip) for c in comments if c.clip_id == clip.id]
-    return hanging.knots(places, here=_share(comment.frame, clip))
-
-
-def _share(frame: int | None, clip: Clip) -> float:
-    return ((frame or 0) - clip.first_frame) / (clip.frame_count - 1)
-
-
-def _cautions(comment: Comment) -> list[Caution]:
-    """Those of the drill and of the fault, each once."""
-    terms = [term for term in (comment.drill, comment.fault) if term]
-    return list({c.id: c for term in terms for c in term.cautions.all()}.values())
-
-
-def in_two_lines(words: str) -> list[str]:
-    """Split at the space that leaves the longer half shortest."""
+def in_two_lines(words: str) -> tuple[str, str]:
+    """Split at the space that leaves the longer half shortest; short words stand on one line."""
     if len(words) < 8 or " " not in words:
-        return [words]
+        return words, ""
     cuts = [place for place, letter in enumerate(words) if letter == " "]
     best = min(cuts, key=lambda cut: (max(cut, len(words) - cut - 1), cut))
-    return [words[:best], words[best + 1 :]]
+    return words[:best], words[best + 1 :]
 
 
 def readers(review: Review, *, is_family: bool) -> str:
@@ -266,4 +227,10 @@ def headings(reviews: QuerySet[Review]) -> list[Heading]:
 
 def _heading(review: Review) -> Heading:
     comments: list[Comment] = review.kept  # type: ignore[attr-defined]
-    return Heading(review, sorted(comments, key=lambda comment: _place(comment, review)))
+    return Heading(review, sorted(comments, key=lambda comment: _before(comment, review)))
+
+
+def _before(comment: Comment, review: Review) -> tuple[bool, int, bool]:
+    """As on the page. Engines do not agree where no clip belongs."""
+    is_unfilmed = comment.clip_id is None
+    return comment.id != review.focus_id, ORDER.index(Verdict(comment.verdict)), is_unfilmed

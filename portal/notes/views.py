@@ -67,18 +67,13 @@ def _notes_page(request: Request, review: Review) -> HttpResponse:
     squad = review.session.squad
     if not request.actor.works_with(squad):
         note(Entry.Action.SAW, review, at=request.now, by=request.user, club=squad.club)
-    moments = reading.moments(review, reader=request.actor)
-    lowest = next((m.number - 1 for m in moments if m.is_focus), None)
-    lines = hanging.hang(len(moments), lowest=lowest)
-    hung = iter(moments)
     is_family = review.swimmer_id in request.actor.family_ids
     context = {
         "is_family": is_family,
         "offers_film": is_family or request.actor.works_with(squad),
         "review": review,
         "is_own": review.swimmer_id in request.actor.is_swimmer,
-        "moments": moments,
-        "lines": [(line, [(flag, next(hung)) for flag in line.flags]) for line in lines],
+        "notes": reading.notes(review, reader=request.actor),
         "string": hanging.string(),
         "readers": reading.readers(review, is_family=is_family),
     }

@@ -20,7 +20,7 @@ def staff_only(view: View[Rest]) -> View[Rest]:
     """Coaches and assistants of any squad; for everybody else there is no such page."""
 
     @wraps(view)
-    def answer(request: Request, *args: Rest.args, **values: Rest.kwargs) -> HttpResponseBase:
+    def answer(request: Request, /, *args: Rest.args, **values: Rest.kwargs) -> HttpResponseBase:
         if not request.actor.is_staff:
             raise Http404
         return view(request, *args, **values)

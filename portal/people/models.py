@@ -12,7 +12,7 @@ from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils.translation import gettext_lazy as _
 
-from portal.people.accounts import User
+from portal.people.accounts import User as User
 from portal.people.ages import GROWN_UP, age, last_birthday
 
 RowT = TypeVar("RowT", bound=models.Model)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
+from uuid import UUID
 
 from django.db.models import Count, Q, QuerySet
 from django.template.defaultfilters import floatformat
@@ -13,7 +16,8 @@ from portal.jobs.models import Job
 from portal.people.access import Actor
 from portal.people.consenting import allowed, withheld
 from portal.people.models import Consent, SquadPlace, Swimmer
-from portal.recordings.models import Clip, Recording, Session, Showing
+from portal.recordings.models import Clip, Effort, Recording, Session, View
+from portal.technique.models import Stroke
 
 BEADS = 24
 
@@ -129,17 +133,74 @@ def job_key(recording: Recording) -> str:
     return f"prepare:{recording.code}"
 
 
-def takes(recordings: Iterable[Recording]) -> list[Take]:
-    """Two queries beside that of the recordings."""
+def takes(recordings: Iterable[Recording], *, clips: Mapping[int, int] | None = None) -> list[Take]:
+    """One query beside that of the recordings, and one more as long as some are not ready.
+
+    Whoever knows how many clips each recording has, by its id, saves the first.
+    """
     rows = list(recordings)
-    jobs = {job.key: job for job in Job.objects.filter(key__in=[job_key(row) for row in rows])}
-    counted = Clip.objects.kept().filter(recording__in=rows).order_by().values_list("recording")
-    cuts = dict(counted.annotate(Count("id")))
-    uncut = (row for row in rows if row.state == Recording.State.READY and row.pk not in cuts)
+    cuts = clip_counts(rows) if clips is None else clips
+    # A recording that is ready has no more to do with its job.
+    keys = [job_key(row) for row in rows if row.state != Recording.State.READY]
+    jobs = {job.key: job for job in Job.objects.filter(key__in=keys)} if keys else {}
+    uncut = (row for row in rows if row.state == Recording.State.READY and not cuts.get(row.pk))
     first = next(uncut, None)
     return [
         Take(row, jobs.get(job_key(row)), cuts.get(row.pk, 0), is_next=row == first) for row in rows
     ]
+
+
+def clip_counts(recordings: Collection[Recording]) -> dict[int, int]:
+    counted = Clip.objects.kept().filter(recording__in=recordings)
+    return dict(counted.order_by().values_list("recording").annotate(Count("id")))
+
+
+class Cut(NamedTuple):
+    """A clip as a line of a list. Not a model: a page has very many."""
+
+    recording: int
+    code: UUID
+    stroke: str
+    view: str
+    effort: str
+
+    @property
+    def swum(self) -> str:
+        return f"{Stroke(self.stroke).label}, {Effort(self.effort).label}"
+
+    @property
+    def view_word(self) -> str:
+        return str(View(self.view).label)
+
+
+@dataclass(frozen=True)
+class Filmed:
+    """What was cut out of a session's film."""
+
+    cuts: dict[int, list[Cut]]
+    """By the swimmer's id, in the film's order."""
+    out: set[int]
+    """Ids of the swimmers whose families see one of them."""
+    counts: Counter[int]
+    """How many there are, by the recording's id."""
+
+
+def filmed(session: Session) -> Filmed:
+    """One query: a row for each swimmer of each clip and each family that sees it."""
+    rows = Clip.objects.kept().filter(recording__session=session)
+    everything, out = set(), set()
+    cuts: dict[int, list[Cut]] = defaultdict(list)
+    for swimmer, shown, *columns in rows.order_by("recording", "first_frame", "id").values_list(
+        "swimmers", "showings__swimmer", *Cut._fields
+    ):
+        cut = Cut._make(columns)
+        everything.add(cut)
+        if shown:
+            out.add(shown)
+        # Each family that sees a clip repeats its row.
+        if swimmer and cut not in cuts[swimmer]:
+            cuts[swimmer].append(cut)
+    return Filmed(cuts, out, Counter(cut.recording for cut in everything))
 
 
 @dataclass(frozen=True)
@@ -147,7 +208,7 @@ class Flag:
     """A swimmer on the session's line, with the clips that show them in the film's order."""
 
     swimmer: Swimmer
-    clips: list[Clip]
+    clips: list[Cut]
     is_out: bool
     """A family sees one of them."""
 
@@ -159,13 +220,14 @@ class Flag:
         return "draft" if self.clips else "none"
 
 
-def flags(session: Session, roster: Roster) -> list[Flag]:
-    """One for everybody who may be filmed or was. Three queries."""
-    shown = Showing.objects.filter(clip__recording__session=session, clip__removed_at=None)
-    out = set(shown.values_list("swimmer_id", flat=True))
-    clips: dict[Swimmer, list[Clip]] = {swimmer: [] for swimmer in roster.may_be_filmed}
-    kept = Clip.objects.kept().filter(recording__session=session)
-    for clip in kept.order_by("recording", "first_frame", "id").prefetch_related("swimmers"):
-        for swimmer in clip.swimmers.all():
-            clips.setdefault(swimmer, []).append(clip)
-    return [Flag(swimmer, cut, swimmer.id in out) for swimmer, cut in clips.items()]
+def flags(roster: Roster, filmed: Filmed) -> list[Flag]:
+    """One for everybody who may be filmed or was. One query if somebody left the squad's list
+    after they were filmed, else none."""
+    known = {swimmer.id: swimmer for swimmer in roster.may_be_filmed + roster.without_consent}
+    gone = [swimmer for swimmer in filmed.cuts if swimmer not in known]
+    if gone:
+        known |= Swimmer.objects.in_bulk(gone)
+    shown = [swimmer.id for swimmer in roster.may_be_filmed]
+    # In the film's order, behind those who may be filmed.
+    shown += [swimmer for swimmer in filmed.cuts if swimmer not in shown]
+    return [Flag(known[pk], filmed.cuts.get(pk, []), pk in filmed.out) for pk in shown]

@@ -130,11 +130,11 @@ def _companies(which: Q, *, on: date) -> dict[int, Company]:
     )
     companies: dict[int, Company] = defaultdict(Company)
     said: dict[tuple[int, int], list[tuple[str, bool]]] = defaultdict(list)
-    for clip, hidden_at, swimmer, left_on, born, own, *answer in rows:
+    for row in rows:
+        clip, hidden_at, swimmer, left_on, born, own, purpose, is_given, by, is_newest, until = row
         company, stands = companies[clip], said[clip, swimmer]
         company.is_hidden |= hidden_at is not None
         company.has_left |= left_on is not None and left_on <= on
-        purpose, is_given, by, is_newest, until = answer
         if is_newest and consenting.counts(until=until, born=born, own=own, by=by, on=on):
             stands.append((purpose, is_given))
     for (clip, _swimmer), answers in said.items():

@@ -99,16 +99,17 @@ def session(request: Request, code: UUID) -> HttpResponse:
 def _session_page(
     request: Request, session: Session, *, problem: str = "", status: int = 200
 ) -> HttpResponse:
-    roster = listing.roster(session)
-    flags = listing.flags(session, roster)
-    takes = listing.takes(session.recordings.kept().select_related("filmed_by"))
+    roster, filmed = listing.roster(session), listing.filmed(session)
+    flags = listing.flags(roster, filmed)
+    recordings = session.recordings.kept().select_related("filmed_by")
+    takes = listing.takes(recordings, clips=filmed.counts)
     context = {
         "place": "sessions",
         "session": session,
         "takes": takes,
         "failed": sum(take.state == Recording.State.FAILED for take in takes),
         "flags": flags,
-        "is_cut": any(flag.clips for flag in flags),
+        "is_cut": bool(filmed.cuts),
         "roster": roster,
         "may_print": request.actor.leads(session.squad),
         "problem": problem,

@@ -37,7 +37,7 @@ def review_for(actor: Actor, code: UUID) -> Review:
     Staff are looked for first: then nobody has to ask whose parents they are.
     """
     reviews = Review.objects.select_related(
-        "session__squad__club", "session__squad__second_adult", "swimmer__user", "published_by"
+        "session__squad__club", "session__squad__second_adult", "swimmer"
     )
     of_squad = reviews.filter(actor.staff_filter("session__squad"), code=code).first()
     return of_squad or get_object_or_404(reviews.visible_to(actor), code=code)

@@ -16,12 +16,20 @@ from portal.recordings.models import Clip
 from portal.review.models import Comment, Review
 
 MOST_CORRECTIONS = 3
+# What the page and the question of hindrances read of a comment. All columns of all that it
+# stands on would cost as much as the rest of the page.
+COLUMNS = (
+    *("code", "frame", "verdict", "words", "cue", "dose"),
+    *("clip__code", "clip__recording_id", "clip__first_frame", "clip__last_frame"),
+    *("clip__effort", "clip__removed_at"),
+    *("checkpoint__name", "fault__checkpoint__name", "drill__name"),
+)
 
 
 @dataclass(frozen=True)
 class Eve:
-    guardians: list[User]
-    """Those who stand as guardians today; barred and former ones get nothing."""
+    guardians: list[str]
+    """Names of those who stand as guardians today; barred and former ones get nothing."""
     second_adult: User | None
     comments: Sequence[Comment]
     counts: Counter[str]
@@ -41,16 +49,24 @@ class Eve:
 
     @classmethod
     def of(cls, review: Review, comments: Sequence[Comment], *, on: date) -> Self:
-        """One query; the comments are those of `publishing.comments_of`."""
-        guardianships = review.swimmer.guardianships.on(on).select_related("guardian")
+        """One query; the comments are those of `comments_of`."""
+        guardianships = review.swimmer.guardianships.on(on).order_by("guardian__name")
         counts = Counter(comment.verdict for comment in comments)
         return cls(
-            guardians=[row.guardian for row in guardianships.order_by("guardian__name")],
+            guardians=list(guardianships.values_list("guardian__name", flat=True)),
             second_adult=review.session.squad.second_adult,
             comments=comments,
             counts=counts,
             advice=list(_advice(counts, has_focus=review.focus_id is not None)),
         )
+
+
+def comments_of(review: Review) -> list[Comment]:
+    """What would go out, to be read and no more. One query."""
+    comments = review.comments.kept().in_reading_order()
+    return list(
+        comments.select_related("clip", "checkpoint", "fault__checkpoint", "drill").only(*COLUMNS)
+    )
 
 
 def clips_of(review: Review) -> list[Clip]:

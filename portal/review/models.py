@@ -135,6 +135,10 @@ class Comment(models.Model):
         return self.checkpoint if self.verdict == Verdict.GOOD else self.fault
 
     @property
+    def verdict_word(self) -> str:
+        return str(Verdict(self.verdict).label)
+
+    @property
     def title(self) -> str:
         """The good form: what to keep doing, or what to do instead."""
         point = self.checkpoint or (self.fault.checkpoint if self.fault else None)

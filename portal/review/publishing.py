@@ -42,7 +42,7 @@ def hindrances(
 ) -> list[str]:
     """What stands in the way of publishing, each with what to do about it. Four queries.
 
-    Whoever has the review's comments already, from `comments_of`, saves one of them.
+    Whoever has the review's comments already saves one of them.
     """
     comments = comments_of(review) if comments is None else comments
     found = list(_unopened(review.session.squad, by=by))

@@ -8,14 +8,13 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Q
 from django.utils.formats import date_format
 from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from portal.items.models import Verdict
-from portal.jobs.models import Job
 from portal.people.access import Actor
 from portal.people.accounts import short_name
 from portal.people.models import Swimmer
@@ -77,8 +76,18 @@ class Left:
 class Evening:
     session: Session
     rows: list[Row]
-    to_sort: list[Take]
+    uncut: list[Take]
+    """Recordings of which nothing is cut yet, those that failed among them."""
     left: list[Left]
+
+    @property
+    def to_sort(self) -> list[Take]:
+        """Those that can be sorted now or soon."""
+        return sortable(self.uncut)
+
+    @property
+    def failed(self) -> int:
+        return len(self.uncut) - len(self.to_sort)
 
     @property
     def to_review(self) -> list[Row]:
@@ -89,7 +98,8 @@ class Evening:
         return Counter(row.flag for row in self.rows)
 
     def sentences(self) -> list[str]:
-        return [text for text in (self._on_film(), self._reviews(), self._sorting()) if text]
+        said = (self._on_film(), self._reviews(), self._sorting(), self._failing())
+        return [text for text in said if text]
 
     def _on_film(self) -> str:
         count = sum(row.flag != "to sort" for row in self.rows)
@@ -117,39 +127,53 @@ class Evening:
         return text % {"count": count} if count else ""
 
 
+    def _failing(self) -> str:
+        text = ngettext(
+            "%(count)s recording could not be made ready.",
+            "%(count)s recordings could not be made ready.",
+            self.failed,
+        )
+        return text % {"count": self.failed} if self.failed else ""
+
+
+def sortable(takes: list[Take]) -> list[Take]:
+    return [take for take in takes if take.state != Recording.State.FAILED]
+
+
 def latest_evening(actor: Actor) -> Evening | None:
     """The newest session with film that this person works with. At most seven queries."""
     session = _latest_session(actor)
     if session is None:
         return None
     cut = cuts(session)
-    to_sort = _to_sort(session, cut)
+    uncut = _uncut(session, cut)
     rows = _filmed(session, cut, actor)
-    if to_sort:
+    if sortable(uncut):
         filmed = {row.swimmer.pk for row in rows}
         waiting = listing.may_be_filmed(session)
         rows += [Row(swimmer, "to sort") for swimmer in waiting if swimmer.pk not in filmed]
     rows.sort(key=lambda row: (ORDER.index(row.flag), row.swimmer.name))
-    return Evening(session, rows, to_sort, _left(actor, session))
+    return Evening(session, rows, uncut, _left(actor, session))
 
 
 def _left(actor: Actor, session: Session) -> list[Left]:
     """Who was cut out of the film of an earlier session and waits still, the newest first."""
     out = Review.objects.published().filter(
-        session=OuterRef("clip__recording__session"), swimmer=OuterRef("swimmer")
+        session=OuterRef("recording__session"), swimmer=OuterRef("swimmers")
     )
-    places = Clip.swimmers.through.objects.filter(
-        actor.staff_filter("clip__recording__session__squad"),
-        clip__removed_at=None,
-        clip__recording__thrown_away_at=None,
-        clip__recording__session__date__gte=session.date - LEFT_FOR,
+    clips = Clip.objects.kept().filter(
+        actor.staff_filter("recording__session__squad"),
+        ~Q(recording__session=session),
+        ~Exists(out),
+        recording__thrown_away_at=None,
+        recording__session__date__gte=session.date - LEFT_FOR,
+        swimmers__isnull=False,
     )
-    names = ("clip__recording__session__date", "swimmer__first_name", "swimmer__last_name")
-    waiting = (
-        places.exclude(clip__recording__session=session)
-        .exclude(Exists(out))
-        .order_by("-clip__recording__session__date", "swimmer__first_name", "clip")
-        .values_list("clip__recording__session", "swimmer", *names, "clip__code")
+    waiting = clips.order_by(
+        "-recording__session__date", "swimmers__first_name", "pk"
+    ).values_list(
+        *("recording__session", "swimmers", "recording__session__date"),
+        *("swimmers__first_name", "swimmers__last_name", "code"),
     )
     first: dict[tuple[int, int], Left] = {}
     for held, swimmer, day, first_name, last_name, clip in waiting:
@@ -158,19 +182,17 @@ def _left(actor: Actor, session: Session) -> list[Left]:
 
 
 def _latest_session(actor: Actor) -> Session | None:
-    film = Recording.objects.kept().filter(session=OuterRef("pk"))
-    sessions = Session.objects.visible_to(actor).filter(Exists(film))
-    return sessions.select_related("squad__club").order_by("-date", "-id").first()
+    # A row for each recording, of which the first will do: cheaper to ask than whether one exists.
+    filmed = Session.objects.visible_to(actor).filter(
+        recordings__isnull=False, recordings__thrown_away_at=None
+    )
+    return filmed.select_related("squad__club").order_by("-date", "-id").first()
 
 
-def _to_sort(session: Session, cut: list[tuple[Clip, Swimmer]]) -> list[Take]:
-    """Recordings of which nothing is cut yet."""
+def _uncut(session: Session, cut: list[tuple[Clip, Swimmer]]) -> list[Take]:
     done = {clip.recording_id for clip, _swimmer in cut}
-    rows = list(session.recordings.kept().exclude(pk__in=done))
-    if not rows:
-        return []
-    jobs = {job.key: job for job in Job.objects.filter(key__in=map(listing.job_key, rows))}
-    return [Take(row, jobs.get(listing.job_key(row)), clip_count=0) for row in rows]
+    rows = Recording.objects.kept().filter(~Q(pk__in=done), session=session)
+    return listing.takes(rows, clips={})
 
 
 def _filmed(session: Session, cut: list[tuple[Clip, Swimmer]], actor: Actor) -> list[Row]:

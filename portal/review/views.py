@@ -224,7 +224,7 @@ def publish(request: Request, code: UUID) -> HttpResponse:
 
 
 def _publish_page(request: Request, review: Review, *, status: int = 200) -> HttpResponse:
-    comments = publishing.comments_of(review)
+    comments = forewarning.comments_of(review)
     context: dict[str, Any] = {
         "place": "sessions",
         "review": review,

@@ -18,6 +18,7 @@ from tests.recordings import filmed
 
 NAMES = ["Arvo", "Bibi", "Cleo", "Dario", "Edda", "Falk"]
 CLIPS_EACH = 2
+MOMENTS = 8
 CLIP_FRAMES = 120
 # A take of four minutes, as somebody films a whole lane.
 TAKE_FRAMES = 7200
@@ -33,6 +34,8 @@ class Evening:
     """Published, and for the guardian to read."""
     clip: Clip
     """Of another swimmer, whose review is still a draft."""
+    draft: Review
+    """Of a third swimmer."""
 
 
 def hold(cast: Cast, squad: Squad, coach: User, *, comments: int) -> Evening:
@@ -58,8 +61,8 @@ def hold(cast: Cast, squad: Squad, coach: User, *, comments: int) -> Evening:
         through(comment=comment, review=review)
         for comment, (_clip, review) in zip(said, cycle(cuts), strict=False)
     )
-    _publish(reviews[0], coach)
-    return Evening(coach, guardian, session, reviews[0], cuts[1][0])
+    publish(reviews[0], coach, moments=MOMENTS)
+    return Evening(coach, guardian, session, reviews[0], cuts[1][0], reviews[2])
 
 
 def _swimmer(name: str, squad: Squad, guardian: User) -> Swimmer:
@@ -110,14 +113,17 @@ def _said(clips: list[Clip], count: int, *, by: User) -> list[Comment]:
             author=by,
             created_at=NOW,
             changed_at=NOW,
-            **tags[number % len(tags)],
+            # Each swimmer hears all three.
+            **tags[number // len(NAMES) % len(tags)],
         )
         for number, clip in places
     ]
 
 
-def _publish(review: Review, by: User) -> None:
-    """With the families' copies of its clips, as publishing orders them."""
+def publish(review: Review, by: User, *, moments: int) -> None:
+    """With the families' copies of its clips, as publishing orders them. A family reads a page:
+    of a thousand comments so many stand in one swimmer's notes."""
+    review.comments.remove(*review.comments.order_by("pk")[moments:])
     clips = Clip.objects.filter(comments__reviews=review).distinct()
     for clip in clips:
         copy = filmed.copy(clip.recording, clip)

@@ -32,9 +32,7 @@ def test_hidden_and_missing_look_alike(cast: Cast):
 
 
 def test_a_refusal_says_whose_part_it_is(rf):
-    response = stopping.forbidden(
-        rf.get("/"), PermissionDenied("Publishing is the coach’s part.")
-    )
+    response = stopping.forbidden(rf.get("/"), PermissionDenied("Publishing is the coach’s part."))
     assert response.status_code == 403
     assert "Publishing is the coach’s part." in response.content.decode()
     assert "Nothing was changed." in response.content.decode()

@@ -15,8 +15,8 @@ from portal.kit.csp import MEDIA_POLICY, PERMISSIONS, POLICY
 from portal.technique import catalogue
 from tests.cast import Cast
 from tests.house import ROOT
-from tests.test_access import Codes, address_of, plain, rows
-from tests.world import build
+from tests.test_access import address_of, plain, rows
+from tests.world import Codes, build
 
 MEDIA = {"recordings:film", "recordings:strip", "recordings:poster", "notes:still"}
 # A browser may keep these, and asks each time whether they still hold.

@@ -12,7 +12,6 @@ from django.test import Client, RequestFactory
 from django.urls import reverse
 from redis.exceptions import ConnectionError as Unreachable
 
-from portal.kit.caching import CalmRedis
 from portal.kit.limiting import HOUR, at_most
 from tests.cast import NOW, Cast
 
@@ -26,8 +25,10 @@ def view(request):
 def ask(cast: Cast, rf: RequestFactory) -> Callable[..., HttpResponse]:
     def one(*, user=cast.coach, at=NOW, method: str = "POST", **headers: str) -> HttpResponse:
         request = rf.generic(method, "/", headers=headers)
-        request.user, request.now = user, at
-        return view(request)
+        vars(request).update(user=user, now=at)
+        answer = view(request)
+        assert isinstance(answer, HttpResponse)
+        return answer
 
     return one
 
@@ -65,7 +66,6 @@ def test_without_a_cache_everybody_is_let_through(ask, settings, monkeypatch: py
             "LOCATION": "unix:///nowhere.sock",
         }
     }
-    assert CalmRedis.__mro__[1].execute_command is away
 
     assert [ask().status_code for _ in range(3)] == [200, 200, 200]
 

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from portal.people.access import actor_for
 from portal.people.consenting import answer
-from portal.people.models import Consent
+from portal.people.models import Consent, User
 from portal.recordings import cutting
 from portal.recordings.models import Clip
 from portal.recordings.showing import watchable
@@ -58,3 +58,18 @@ def test_a_clip_that_was_removed_is_hidden_from_everybody(cast: Cast, review: Re
     assert "<img" not in page
     assert "data-film" not in page
     assert staging.EARLY in page
+
+
+def test_a_no_takes_the_address_of_the_film_from_the_page(cast: Cast, review: Review):
+    own = staging.copy_clip(Clip.objects.get())
+
+    def offers_film(person: User) -> bool:
+        client = Client()
+        client.force_login(person)
+        page = client.get(reverse("notes:notes", args=[review.code])).content.decode()
+        return str(own.code) in page
+
+    assert offers_film(cast.guardian)
+    answer(cast.swimmer, Consent.Purpose.SHOW, is_given=False, by=cast.co_guardian, at=NOW)
+    assert not offers_film(cast.guardian)
+    assert offers_film(cast.coach)

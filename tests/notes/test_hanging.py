@@ -49,8 +49,13 @@ def test_corners_lie_on_the_string():
     assert at_left == at_right == pytest.approx((ends[0][1] + handle[1]) / 2, abs=0.2)
 
 
-def test_the_knot_of_this_moment_comes_last_and_largest():
-    knots = hanging.knots([0.0, 0.5, 1.0], here=0.5)
+@pytest.mark.parametrize("place", [0.0, 0.3, 1.0])
+def test_a_large_knot_covers_the_small_one_below_it(place: float):
+    """On the string of a clip every moment has a small one."""
+    small = [float(number) for number in re.findall(r"[\d.]+", hanging.knot(place))]
+    large = [float(number) for number in re.findall(r"[\d.]+", hanging.large_knot(place))]
 
-    assert [is_here for _, is_here in knots] == [False, False, True]
-    assert corners(knots[-1][0].replace("H", " 4 L"))[-1][1] > 14
+    left, top, right, middle, tip = small
+    assert 0 < large[0] < left < middle < right < large[2] < hanging.LENGTH
+    assert large[1] == top < tip < large[4]
+    assert large[3] == middle

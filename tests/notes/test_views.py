@@ -13,7 +13,6 @@ from django.utils.html import escape
 from PIL import Image
 
 from portal.audit.models import Entry
-from portal.items.models import Verdict
 from portal.people.consenting import answer
 from portal.people.models import Consent, User
 from portal.recordings.models import Clip, Session
@@ -265,31 +264,6 @@ def queries(person: User, place: str) -> int:
     ) as seen:
         assert client.get(place).status_code == 200
     return len(seen)
-
-
-def crowd(cast: Cast, review: Review, count: int) -> None:
-    """Moments of every kind, each on a clip and a recording of its own."""
-    for number in range(count):
-        clip = staging.cut(staging.record(cast, frames=4), cast.swimmer, last=3)
-        staging.copy_clip(clip)
-        staging.show(clip, cast.swimmer)
-        correction = {
-            "verdict": Verdict.WORK_ON,
-            "fault": staging.fault(),
-            "drill": staging.drill(),
-        }
-        staging.comment(review, clip, frame=2, **(correction if number % 2 else {}))
-
-
-def test_long_notes_cost_no_more_queries(cast: Cast):
-    review = staging.open_review(cast)
-    crowd(cast, review, 2)
-    publishing.publish(review, by=cast.coach, at=NOW)
-    few = queries(cast.guardian, address(review))
-    crowd(cast, review, 18)
-
-    assert queries(cast.guardian, address(review)) == few
-    assert words_of(cast.guardian, address(review)).count('<article class="moment"') == 20
 
 
 def another(cast: Cast, day: date, swimmer=None) -> Review:

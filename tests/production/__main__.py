@@ -21,6 +21,7 @@ PARTS = [
     "doorway",
     "items",
     "jobs/test_claiming.py",
+    "jobs/test_journal.py",
     "jobs/test_planning.py",
     "jobs/test_queueing.py",
     "jobs/test_running.py",

@@ -21,6 +21,7 @@ from urllib.parse import urlencode
 
 import pytest
 
+from portal.kit.csp import MEDIA_POLICY
 from tests.browser.served import CAST
 from tests.house import ROOT
 from tests.mailroom.relay import free_port
@@ -268,6 +269,7 @@ def test_every_header_is_there_once(coach: Visitor, copy: Film):
         "Cache-Control": "private, no-cache",
         "X-Content-Type-Options": "nosniff",
         "Cross-Origin-Resource-Policy": "same-origin",
+        "Content-Security-Policy": MEDIA_POLICY,
         "Vary": "Cookie",
     }
     for asked in ("", "bytes=0-9"):
@@ -278,7 +280,8 @@ def test_every_header_is_there_once(coach: Visitor, copy: Film):
         }
         assert answer.headers.get_all("Accept-Ranges") == (None if asked else ["bytes"])
         assert answer.headers.get_all("Last-Modified") is None
-        assert len(answer.headers.get_all("ETag") or []) == 1
+        for name in ("ETag", "X-Request-ID"):
+            assert len(answer.headers.get_all(name) or []) == 1, name
 
     page, _body = coach.ask("/sessions/")
     for name in ("Content-Security-Policy", "X-Frame-Options", "Strict-Transport-Security"):

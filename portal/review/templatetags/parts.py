@@ -1,12 +1,10 @@
-"""Parts of a page that are the same for everybody."""
+"""What the bench's scripts need beside the page."""
 
 from __future__ import annotations
 
 from functools import cache
 
 from django import template
-from django.conf import settings
-from django.template.loader import render_to_string
 from django.utils.html import json_script
 from django.utils.safestring import SafeString
 from django.utils.translation import get_language
@@ -14,16 +12,6 @@ from django.utils.translation import get_language
 from portal.review import benching
 
 register = template.Library()
-
-
-@register.simple_tag
-def once(name: str, **words: str) -> SafeString:
-    """A part that knows nothing but `words`, such as a clip's stroke: drawn once a process.
-
-    Its many words cost more to look up than the rest of the page.
-    """
-    draw = _draw if settings.DEBUG else _drawn
-    return draw(name, get_language(), **words)
 
 
 @register.simple_tag
@@ -35,10 +23,3 @@ def phrases() -> SafeString:
 @cache
 def _phrases(_language: str | None) -> SafeString:
     return json_script(benching.phrases(), "bench-phrases")
-
-
-def _draw(name: str, _language: str | None, **words: str) -> SafeString:
-    return render_to_string(name, words)
-
-
-_drawn = cache(_draw)
