@@ -104,6 +104,8 @@ EMBEDDED_DATABASE = {
         "timeout": 20,
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
     },
+    # Opening it anew and setting it up costs more than most pages ask of it.
+    "CONN_MAX_AGE": 60,
     # A file, so that tests have several connections like a real portal.
     "TEST": {"NAME": DATA_DIR / "test.sqlite3"},
 }

@@ -6,6 +6,8 @@ from datetime import datetime, timedelta
 from typing import Protocol
 from uuid import UUID
 
+from django.core.cache import cache
+
 from portal.audit.models import Entry
 
 # A player asks for one film in many parts; those of so long are one look at it.
@@ -41,8 +43,20 @@ def note(
 
 
 def note_look(thing: Coded, *, at: datetime, by: Coded, club: Coded) -> None:
-    """Write that `by` saw `thing`, unless that was written a short while ago. Two queries."""
+    """Write that `by` saw `thing`, unless that was written a short while ago.
+
+    Two queries, and none while the cache remembers it; of what the cache forgot, or another
+    process's own cache never knew, the table still knows.
+    """
+    key = f"look:{by.code.hex}:{thing.code.hex}"
+    written = cache.get(key)
+    if written is not None and at - ONE_LOOK < written <= at:
+        return
     kind = type(thing).__name__.lower()
-    looks = Entry.objects.filter(thing=kind, thing_code=thing.code, at__gt=at - ONE_LOOK)
-    if not looks.filter(action=Entry.Action.SAW, actor_code=by.code).exists():
+    looks = Entry.objects.filter(
+        thing=kind, thing_code=thing.code, action=Entry.Action.SAW, actor_code=by.code
+    )
+    written = looks.filter(at__gt=at - ONE_LOOK).values_list("at", flat=True).last()
+    if written is None:
         note(Entry.Action.SAW, thing, at=at, by=by, club=club)
+    cache.set(key, written or at, ONE_LOOK.total_seconds())

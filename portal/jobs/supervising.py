@@ -156,7 +156,7 @@ class Supervisor:
                 self._print(part, line)
 
     def _print(self, part: Part, line: bytes) -> None:
-        """A line of the journal as it is, for programs that read it; others with the part's name."""
+        """A line of the journal as it is, for programs; others with the part's name."""
         said = line.decode(errors="replace")
         self.say(said if said.startswith("{") else f"{part.name:<4} | {said}")
 

@@ -27,10 +27,12 @@ def squad_for(actor: Actor, code: UUID) -> Squad:
 
 
 def swimmer_for(actor: Actor, code: UUID, *, on: date) -> Swimmer:
-    here = _places(actor, on=on).values("swimmer")
+    """Who swims there today is looked for first: of most, nobody has to ask for more."""
+    swimmers = Swimmer.objects.select_related("club")
+    here = swimmers.filter(id__in=_places(actor, on=on).values("swimmer"), code=code).first()
     reviewed = Review.objects.published().filter(actor.staff_filter("session__squad"))
-    swimmers = Swimmer.objects.filter(Q(id__in=here) | Q(id__in=reviewed.values("swimmer")))
-    return get_object_or_404(swimmers.select_related("club"), code=code)
+    left = swimmers.filter(id__in=reviewed.values("swimmer"))
+    return here or get_object_or_404(left, code=code)
 
 
 def reviews_of(swimmer: Swimmer, *, to: Actor, on: date) -> QuerySet[Review]:

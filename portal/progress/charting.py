@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import IntEnum
+from functools import cached_property
 
 from portal.kit.signs import Sign
 
@@ -58,17 +59,18 @@ class Row:
     fault: str
     signs: tuple[Sign, ...]
 
-    @property
+    # Cached: order, need and words of a row ask them again and again.
+    @cached_property
     def looks(self) -> int:
         """n: sessions in which somebody looked."""
         return sum(sign != Sign.NOT_LOOKED_AT for sign in self.signs)
 
-    @property
+    @cached_property
     def faulty(self) -> int:
         """k: looks in which the fault was seen, alone or beside good ones."""
         return sum(sign in FAULTY for sign in self.signs)
 
-    @property
+    @cached_property
     def clean_run(self) -> int:
         """Clean looks since the last faulty one."""
         run = 0

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import NamedTuple, Self
 from uuid import UUID
 
@@ -54,7 +55,7 @@ class History:
     """One a review, in the same order."""
     items: list[Item]
 
-    @property
+    @cached_property
     def open_items(self) -> list[Item]:
         return [item for item in self.items if item.row.is_open]
 

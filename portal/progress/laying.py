@@ -23,7 +23,7 @@ class Cell:
 
     @property
     def word(self) -> str:
-        return str(phrasing.WORDS[self.sign])
+        return phrasing.word(self.sign)
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,15 @@ class Line:
     @property
     def signs(self) -> str:
         return phrasing.signs([cell.sign for cell in self.cells])
+
+    @property
+    def drawn(self) -> list[Sign]:
+        """The signs with their gaps, as a short row has them."""
+        return [
+            sign
+            for cell in self.cells
+            for sign in ((Sign.GAP, cell.sign) if cell.after_gap else (cell.sign,))
+        ]
 
 
 @dataclass(frozen=True)

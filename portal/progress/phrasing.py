@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from functools import cache
 
 from django.utils.formats import date_format
+from django.utils.translation import get_language, gettext_lazy, ngettext
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
 
 from portal.kit.signs import Sign
 from portal.progress.charting import CLEAN_TO_CLOSE, Column, Need, Row
@@ -68,7 +69,17 @@ def since(row: Row, columns: Sequence[Column]) -> str:
 
 def signs(newest: Sequence[Sign]) -> str:
     """A short row of signs for somebody who does not see them."""
-    return _("oldest first: %(signs)s") % {"signs": ", ".join(str(WORDS[s]) for s in newest)}
+    return _("oldest first: %(signs)s") % {"signs": ", ".join(map(word, newest))}
+
+
+def word(sign: Sign) -> str:
+    return _words(get_language())[sign]
+
+
+@cache
+def _words(_language: str | None) -> dict[Sign, str]:
+    """Looked up once: a squad's page has more than a thousand signs."""
+    return {sign: str(said) for sign, said in WORDS.items()}
 
 
 def sessions(history: History) -> str:

@@ -88,6 +88,15 @@ class Session(models.Model):
     def __str__(self) -> str:
         return f"{self.squad} {self.date}"
 
+    # Django's own get_…_display makes every word of the list to find one.
+    @property
+    def kind_word(self) -> str:
+        return str(Session.Kind(self.kind).label)
+
+    @property
+    def course_word(self) -> str:
+        return str(Course(self.course).label)
+
 
 class RecordingQuerySet(models.QuerySet["Recording"]):
     def visible_to(self, actor: Actor) -> Self:
@@ -218,6 +227,19 @@ class Clip(models.Model):
     @property
     def frame_count(self) -> int:
         return self.last_frame - self.first_frame + 1
+
+    # As in Session: a page has many clips, and the lists are long.
+    @property
+    def stroke_word(self) -> str:
+        return str(Stroke(self.stroke).label)
+
+    @property
+    def view_word(self) -> str:
+        return str(View(self.view).label)
+
+    @property
+    def effort_word(self) -> str:
+        return str(Effort(self.effort).label)
 
 
 class Showing(models.Model):

@@ -56,6 +56,10 @@ class Shot:
     clip: Clip
     words: str
 
+    @property
+    def address(self) -> str:
+        return slips.bench_of(self.clip)
+
 
 @dataclass(frozen=True)
 class Other(Shot):
@@ -89,6 +93,10 @@ class Mate:
     @property
     def word(self) -> str:
         return str(FLAG_WORDS[self.flag])
+
+    @property
+    def address(self) -> str:
+        return slips.bench_of(self.clip)
 
 
 @dataclass(frozen=True)

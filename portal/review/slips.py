@@ -17,6 +17,7 @@ from portal.items.models import Verdict
 from portal.people.access import Actor
 from portal.people.accounts import short_name
 from portal.people.models import Squad
+from portal.recordings.models import Clip
 from portal.review import access
 from portal.review.models import Comment, CommentQuerySet, Review
 
@@ -96,6 +97,15 @@ class Reader:
             },
             "publish": [_fill(self.publish, str(each["reviews__code"])) for each in rows],
         }
+
+
+def bench_of(clip: Clip) -> str:
+    return _fill(_bench(), str(clip.code))
+
+
+@cache
+def _bench() -> str:
+    return reverse("review:bench", args=[ANY])
 
 
 @cache

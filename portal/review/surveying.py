@@ -126,7 +126,6 @@ class Evening:
         )
         return text % {"count": count} if count else ""
 
-
     def _failing(self) -> str:
         text = ngettext(
             "%(count)s recording could not be made ready.",
@@ -169,9 +168,7 @@ def _left(actor: Actor, session: Session) -> list[Left]:
         recording__session__date__gte=session.date - LEFT_FOR,
         swimmers__isnull=False,
     )
-    waiting = clips.order_by(
-        "-recording__session__date", "swimmers__first_name", "pk"
-    ).values_list(
+    waiting = clips.order_by("-recording__session__date", "swimmers__first_name", "pk").values_list(
         *("recording__session", "swimmers", "recording__session__date"),
         *("swimmers__first_name", "swimmers__last_name", "code"),
     )

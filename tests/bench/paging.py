@@ -64,6 +64,7 @@ def _visits(evening: Evening) -> dict[str, Visit]:
         "bench": _visit(coach, reverse("review:bench", args=[evening.clip.code])),
         "desk": _visit(coach, reverse("home")),
         "session": _visit(coach, reverse("recordings:session", args=[evening.session.code])),
+        "publish": _visit(coach, reverse("review:publish", args=[evening.draft.code])),
         "notes": _visit(guardian, reverse("notes:notes", args=[evening.review.code])),
     }
 

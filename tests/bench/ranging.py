@@ -27,10 +27,11 @@ from tests.servers import nginx
 FILM_BYTES = 50 * 1024**2
 RANGE_BYTES = 1024**2
 RUNS, CONNECTIONS, REQUESTS_EACH = 5, 4, 12
-# As fast as the loopback goes, and as a household's line of 100 Mbit/s, in bytes a second.
-PACES = {"loopback": None, "100 Mbit/s each": 12_500_000}
+# In bytes a second. The target is one for lines that households have; with no line between,
+# nginx does nothing but copy, and the figure only says what asking for leave costs.
+PACES = {"100 Mbit/s each": 12_500_000, "no line between": None}
+TARGETS = {"100 Mbit/s each": Target(at_least=0.85)}
 BLOCK = 64 * 1024
-AT_LEAST = Target(at_least=0.85)
 # The limit: the same file from the same nginx, with TLS as behind the portal and without.
 ALONE = """
 server {
@@ -134,7 +135,7 @@ def _compared(doors: Mapping[str, Door], pace: str) -> list[Row]:
             target=target,
         )
         for ours, limit, target in [
-            ("nginx + portal", "nginx with TLS", AT_LEAST),
+            ("nginx + portal", "nginx with TLS", TARGETS.get(pace)),
             ("portal alone", "nginx", None),
         ]
     ]

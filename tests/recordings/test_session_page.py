@@ -78,6 +78,33 @@ def test_who_may_not_be_filmed_is_named(cast: Cast, as_coach: Client):
     assert [flag.swimmer for flag in page.context["flags"]] == [cast.swimmer]
 
 
+def test_a_clip_of_two_that_both_families_see_counts_once(cast: Cast, as_coach: Client):
+    recording = filmed.ready(cast)
+    clip = filmed.clip(cast, recording, cast.swimmer, cast.mate)
+    for swimmer in (cast.swimmer, cast.mate):
+        Showing.objects.create(clip=clip, swimmer=swimmer, since=NOW)
+
+    page = as_coach.get(url("session", cast.session))
+
+    assert {(flag.swimmer, len(flag.clips), flag.is_out) for flag in page.context["flags"]} == {
+        (cast.swimmer, 1, True),
+        (cast.mate, 1, True),
+    }
+    assert [take.clip_count for take in page.context["takes"]] == [1]
+
+
+def test_who_was_filmed_and_left_the_list_keeps_their_flag(cast: Cast, as_coach: Client):
+    filmed.clip(cast, filmed.ready(cast), cast.mate)
+    cast.mate.places.all().delete()
+
+    flags = as_coach.get(url("session", cast.session)).context["flags"]
+
+    assert [(flag.swimmer, flag.state) for flag in flags] == [
+        (cast.swimmer, "none"),
+        (cast.mate, "draft"),
+    ]
+
+
 def test_the_page_takes_no_more_queries_as_it_grows(cast: Cast, as_coach: Client):
     def queries() -> int:
         with CaptureQueriesContext(connection) as caught:

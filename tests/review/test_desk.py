@@ -98,6 +98,32 @@ def test_a_failed_recording_says_why(as_coach: Client, cast: Cast):
     assert b"This is no film." in as_coach.get("/").content
 
 
+def test_what_failed_does_not_wait_to_be_sorted(as_coach: Client, cast: Cast):
+    stuck = filmed.recording(cast)
+    staging.cut(filmed.ready(cast), cast.swimmer)
+
+    page = as_coach.get("/")
+
+    text = page.content.decode()
+    assert "1 recording could not be made ready." in text
+    assert "waits to be sorted" not in text
+    assert "It could not be made ready." in text
+    assert [take.recording for take in page.context["evening"].uncut] == [stuck]
+    assert flags(page) == {"Ines": "none"}, "nobody is to be sorted out of what cannot be played"
+
+
+def test_the_first_that_can_be_sorted_stands_out(as_coach: Client, cast: Cast):
+    failed, first, second = filmed.recording(cast), filmed.ready(cast), filmed.ready(cast)
+
+    page = as_coach.get("/")
+
+    takes = page.context["evening"].uncut
+    assert [take.recording for take in takes if take.is_next] == [first]
+    assert [take.recording for take in page.context["evening"].to_sort] == [first, second]
+    assert page.content.decode().count('class="do small"') == 1
+    assert reverse("recordings:sorting", args=[failed.code]) not in page.content.decode()
+
+
 def test_what_is_out_hangs_first_and_leads_to_its_readers(as_coach: Client, cast: Cast):
     review = staging.evening(cast)
     Review.objects.filter(pk=review.pk).update(state=Review.State.PUBLISHED)
@@ -144,6 +170,18 @@ def test_what_an_earlier_session_left_undone_stays_in_sight(as_coach: Client, ca
     assert [one.swimmer for one in page.context["evening"].left] == ["Ines Falk"]
     assert reverse("review:bench", args=[begun.code]) in page.content.decode()
     assert reverse("review:bench", args=[out.code]) not in page.content.decode()
+
+
+def test_of_two_in_one_clip_the_one_whose_notes_are_out_is_not_left(as_coach: Client, cast: Cast):
+    staging.cut(filmed.ready(cast), cast.swimmer, cast.mate)
+    Review.objects.create(
+        session=cast.session, swimmer=cast.mate, state=Review.State.PUBLISHED, published_at=NOW
+    )
+    film_later(cast)
+
+    left = as_coach.get("/").context["evening"].left
+
+    assert [one.swimmer for one in left] == ["Ines Falk"]
 
 
 def test_what_was_removed_is_left_undone_no_more(as_coach: Client, cast: Cast):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from functools import lru_cache
+
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
@@ -14,12 +17,25 @@ register = template.Library()
 @register.simple_tag
 def sign(name: str, size: int = 18, label: str = "") -> SafeString:
     """A sign of the visual alphabet; without a label its word must stand beside it."""
+    return _drawn(name, int(size), str(label))
+
+
+@lru_cache(maxsize=512)
+def _drawn(name: str, size: int, label: str) -> SafeString:
+    """A page has hundreds of a few signs."""
     said = format_html('role="img" aria-label="{}"', label) if label else 'aria-hidden="true"'
     # svg_parts holds our own constants only, and format_html has escaped the label.
     return mark_safe(  # noqa: S308
-        f'<svg class="sign" width="{int(size)}" height="{int(size)}" viewBox="0 0 24 24" {said}>'
+        f'<svg class="sign" width="{size}" height="{size}" viewBox="0 0 24 24" {said}>'
         f"{svg_parts(Sign(name))}</svg>"
     )
+
+
+@register.simple_tag
+def sign_row(names: Iterable[str], size: int = 18) -> SafeString:
+    """Signs side by side; their words must stand beside them."""
+    # Whatever `sign` gives is safe.
+    return mark_safe("".join(sign(name, size) for name in names))  # noqa: S308
 
 
 @register.simple_tag

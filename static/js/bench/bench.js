@@ -339,7 +339,8 @@ class Bench {
       return null;
     }
     if (reply.status !== 200) {
-      this.tell(Object.values(reply.answer?.errors ?? {}).join(" ") || this.phrases.signedOut);
+      const { errors = {}, problem } = reply.answer ?? {};
+      this.tell(Object.values(errors).join(" ") || problem || this.phrases.signedOut);
       return null;
     }
     this.comments.set(reply.answer.code, reply.answer);
