@@ -35,6 +35,10 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "django_htmx",
     "template_partials",
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
     "portal.kit",
     "portal.audit",
     "portal.people",
@@ -64,11 +68,14 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "portal.doorway.staying.StayMiddleware",
     # Closed by default: an open page says so with @login_not_required.
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
     "portal.people.http.ActorMiddleware",
+    "portal.doorway.strengthening.SecondFactorMiddleware",
 ]
 
 ROOT_URLCONF = "portal.urls"
@@ -149,13 +156,50 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 # The proxy in front sends plain HTTP away, and the club's other names are not ours to bind.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W008", "security.W021"]
+
+# The door: codes by mail, passkeys, and for staff a second factor; see portal/doorway.
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+STAFF_FACTOR = not DEMO
+ACCOUNT_ADAPTER = "portal.doorway.adapting.DoorAdapter"
+ACCOUNT_FORMS = {
+    "request_login_code": "portal.doorway.forms.AskForCodeForm",
+    "confirm_login_code": "portal.doorway.forms.TypeCodeForm",
+}
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*"]
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_EMAIL_NOTIFICATIONS = True
+# Asked to write to an unknown address, the adapter only does as if.
+ACCOUNT_EMAIL_UNKNOWN_ACCOUNTS = True
+ACCOUNT_LOGIN_BY_CODE_ENABLED = True
+ACCOUNT_LOGIN_BY_CODE_TIMEOUT = 15 * 60
+ACCOUNT_LOGIN_BY_CODE_MAX_ATTEMPTS = 3
+ACCOUNT_LOGIN_BY_CODE_SUPPORTS_RESEND = True
+# Counted in doorway.entering, which knows what to do without a cache.
+ACCOUNT_RATE_LIMITS = False
+MFA_RATE_LIMITS = False
+# Asked by people.recent.fresh, in the same way for everything.
+MFA_REAUTHENTICATION_REQUIRED = False
+MFA_ALLOW_UNVERIFIED_EMAIL = True
+MFA_SUPPORTED_TYPES = ["webauthn", "totp", "recovery_codes"]
+MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_TOTP_ISSUER = "Flagline"
+MFA_TOTP_TOLERANCE = 1
+MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not IS_SECURE
+
+PASSWORD_HASHERS = [
+    "portal.doorway.passwords.Argon2",
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
 AUTH_PASSWORD_VALIDATORS = [
     {
         "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
-        "OPTIONS": {"min_length": 12},
+        "OPTIONS": {"min_length": 15},
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
-    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "portal.doorway.passwords.NotEasilyGuessed"},
 ]
 
 LANGUAGE_CODE = "en-gb"

@@ -1,7 +1,6 @@
 """Signing in and out.
 
-An unknown address, a wrong password and a suspended account get one answer, after one and the
-same work (Django hashes the password even when there is nobody to compare it with), and every
+A known, an unknown and a suspended address get one answer, after one and the same work, and every
 try counts the same. So the door does not tell who is in the club.
 """
 
@@ -10,15 +9,17 @@ from __future__ import annotations
 import hashlib
 from datetime import datetime
 
-from django.contrib.auth import authenticate, login, logout
+from allauth.account.internal.flows.login import get_authentication_records
+from django.contrib.auth import login, logout
 from django.core.cache import cache
 from django.http import HttpRequest
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.utils.translation import gettext as _
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
+from portal.doorway import staying
 from portal.kit import forwarding
+from portal.people import recent
 from portal.people.models import User
 
 MOST_TRIES = 10
@@ -27,43 +28,27 @@ MOST_FROM_A_PLACE = 200
 MINUTES = 15
 
 
-class Refused(Exception):
-    """Nobody was signed in; the message says what to do."""
-
-
-class NotRecognised(Refused):
-    pass
-
-
-class TooManyTries(Refused):
-    pass
-
-
-def enter(request: HttpRequest, *, email: str, password: str, at: datetime) -> None:
+def may_try(request: HttpRequest, name: str) -> bool:
+    """Counts this try. The place first: whoever tries many names there is counted under no more
+    of them. Without a cache nobody is counted and nobody is shut out."""
     place = forwarding.client(request)
-    tries = _count_of(email.strip().lower(), place)
-    # The place first: whoever tries many names there is counted under no more of them.
-    if _one_more(_count_of(place)) > MOST_FROM_A_PLACE or _one_more(tries) > MOST_TRIES:
-        raise TooManyTries(
-            _("Too many tries. Wait %(minutes)s minutes, then try again. Your account is safe.")
-            % {"minutes": MINUTES}
-        )
-    user = authenticate(request, username=email, password=password)
-    if not isinstance(user, User):
-        raise NotRecognised(
-            _(
-                "This address and this password do not belong together. "
-                "Try again, or ask your club for a new password. Nothing was changed."
-            )
-        )
-    cache.delete(tries)
-    welcome(request, user, at=at)
+    if _one_more(_count_of(place)) > MOST_FROM_A_PLACE:
+        return False
+    return _one_more(_count_of(name.strip().lower(), place)) <= MOST_TRIES
 
 
 def welcome(request: HttpRequest, user: User, *, at: datetime) -> None:
-    """Open a session for somebody who has proved who they are."""
-    login(request, user, backend="django.contrib.auth.backends.ModelBackend")
-    note(Entry.Action.SIGNED_IN, user, at=at, by=user)
+    """Open a session for somebody who needs no proof: a person of the demo club."""
+    login(request, user)
+    settle(request, user, at=at)
+
+
+def settle(request: HttpRequest, user: User, *, at: datetime) -> None:
+    """What a session that has just begun is given, and the note of it."""
+    staying.begin(request, user, at=at)
+    recent.mark(request, at=at)
+    ways = [str(record["method"]) for record in get_authentication_records(request, user)]
+    note(Entry.Action.SIGNED_IN, user, at=at, by=user, way=" + ".join(ways) or "demo")
 
 
 def leave(request: HttpRequest, *, at: datetime) -> None:
@@ -89,7 +74,7 @@ def _count_of(*names: str) -> str:
 def _one_more(tries: str) -> int:
     cache.add(tries, 0, MINUTES * 60)
     try:
-        return cache.incr(tries)
+        return cache.incr(tries) or 1
     except ValueError:
         # It ran out between the two lines.
         return 1

@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
+from allauth.account.forms import ConfirmLoginCodeForm, RequestLoginCodeForm
+from allauth.core import context
 from django import forms
+from django.contrib.auth.password_validation import validate_password
 from django.utils.translation import gettext_lazy as _
 
+from portal.doorway import entering
+from portal.people.models import User
 
-class SignInForm(forms.Form):
+TOO_MANY = _("Too many tries. Wait 15 minutes, then try again. Your account is safe.")
+
+
+class AskForCodeForm(RequestLoginCodeForm):
+    """For an address that nobody has, the page goes on as for any other."""
+
     email = forms.EmailField(
         label=_("E-mail"),
         max_length=254,
@@ -14,8 +27,54 @@ class SignInForm(forms.Form):
             "required": _("The address is missing. Type the one your club has for you."),
             "invalid": _("This is not a whole address. It looks like name@example.org."),
         },
-        widget=forms.EmailInput(attrs={"autocomplete": "username"}),
+        widget=forms.EmailInput(attrs={"autocomplete": "username webauthn"}),
     )
+
+    def clean_email(self) -> str:
+        email: str = super().clean_email()
+        if not entering.may_try(context.request, email):
+            raise forms.ValidationError(TOO_MANY, code="too many")
+        return email.lower()
+
+
+class TypeCodeForm(ConfirmLoginCodeForm):
+    code = forms.CharField(
+        label=_("Code"),
+        max_length=20,
+        help_text=_("Capitals or small letters, with the dash or without."),
+        error_messages={"required": _("The code is missing. It has eight letters and digits.")},
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "one-time-code",
+                "autocapitalize": "characters",
+                "spellcheck": "false",
+            }
+        ),
+    )
+
+
+class PasswordForm(forms.Form):
+    password = forms.CharField(
+        label=_("New password"),
+        max_length=256,
+        strip=False,
+        help_text=_("At least 15 characters. Four or five words that do not belong together."),
+        error_messages={"required": _("The password is missing. Type it here.")},
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def __init__(self, user: User, data: Mapping[str, Any] | None = None) -> None:
+        super().__init__(data)
+        self.user = user
+
+    def clean_password(self) -> str:
+        password: str = self.cleaned_data["password"]
+        validate_password(password, self.user)
+        return password
+
+
+class SignInForm(forms.Form):
+    email = AskForCodeForm.base_fields["email"]
     password = forms.CharField(
         label=_("Password"),
         max_length=256,

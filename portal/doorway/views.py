@@ -1,40 +1,128 @@
-"""The way in and the way out."""
+"""The way in and the way out, and what belongs to somebody's account.
+
+The steps themselves are allauth's; here stands who may take them and how often.
+"""
 
 from __future__ import annotations
 
-from django.conf import settings
-from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
-from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_http_methods, require_POST
+from collections.abc import Callable
+from functools import wraps
 
-from portal.doorway import entering, picking
-from portal.doorway.forms import PickForm, SignInForm
-from portal.kit.declaring import open_to_all
-from portal.people.http import Visit, page
+from allauth.account.internal.flows.login import perform_password_login
+from allauth.account.internal.stagekit import clear_login
+from allauth.account.models import Login
+from allauth.account.views import confirm_login_code, request_login_code
+from allauth.mfa.base.views import authenticate as authenticate_second
+from allauth.mfa.models import Authenticator
+from allauth.mfa.recovery_codes.views import generate_recovery_codes, view_recovery_codes
+from allauth.mfa.totp.views import activate_totp, deactivate_totp
+from allauth.mfa.webauthn.views import add_webauthn, login_webauthn, remove_webauthn
+from allauth.usersessions.models import UserSession
+from django.conf import settings
+from django.contrib.auth import authenticate, update_session_auth_hash
+from django.http import Http404, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.utils.translation import gettext as _
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from portal.audit.models import Entry
+from portal.audit.noting import note
+from portal.doorway import entering, mailing, picking, strengthening
+from portal.doorway.forms import TOO_MANY, PasswordForm, PickForm, SignInForm
+from portal.kit import stopping
+from portal.kit.declaring import open_to_all, signed_in
+from portal.people.http import Request, Visit, page
+from portal.people.models import User
+from portal.people.recent import fresh
+
+READ_OR_SEND = ["GET", "HEAD", "POST"]
+View = Callable[..., HttpResponseBase]
+
+
+def at_the_door(view: View, *, step: str) -> View:
+    """For strangers, and only so many tries at this step from one place."""
+
+    @wraps(view)
+    def answer(request: Visit) -> HttpResponseBase:
+        if request.method == "POST" and not entering.may_try(request, step):
+            return stopping.stop(request, 429, said=str(TOO_MANY))
+        return view(request)
+
+    return open_to_all(require_http_methods(READ_OR_SEND)(answer))
+
+
+def of_the_account(view: View) -> View:
+    """For whoever has just signed in, about their own ways to do so."""
+    return signed_in(require_http_methods(READ_OR_SEND)(fresh(view)))
 
 
 @open_to_all
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_http_methods(READ_OR_SEND)
+def sign_in(request: Visit) -> HttpResponseBase:
+    """An address, to which a code is sent; a passkey; or a person of the demo club."""
+    if request.user.is_authenticated:
+        return redirect(_onward(request) or settings.LOGIN_REDIRECT_URL)
+    if picking.is_open(request) and not request.GET.get("really") and request.method != "POST":
+        onward = _onward(request)
+        return page(request, "doorway/step_in.html", {"onward": onward})
+    # Whoever is here wants to begin anew, perhaps with another address.
+    clear_login(request)
+    return request_login_code(request)
+
+
+type_code = at_the_door(confirm_login_code, step="code")
+second = at_the_door(authenticate_second, step="second")
+passkey_in = at_the_door(login_webauthn, step="passkey")
+add_passkey = of_the_account(add_webauthn)
+remove_passkey = of_the_account(remove_webauthn)
+add_app = of_the_account(activate_totp)
+remove_app = of_the_account(deactivate_totp)
+recovery_codes = of_the_account(view_recovery_codes)
+new_codes = of_the_account(generate_recovery_codes)
+
+
+@open_to_all
+@require_http_methods(READ_OR_SEND)
 @sensitive_post_parameters("password")
-def sign_in(request: Visit) -> HttpResponse:
-    onward = entering.onward(request.POST.get("next", request.GET.get("next", "")))
+def password_in(request: Visit) -> HttpResponseBase:
+    """For those who have set a password; staff are asked for their second factor after it."""
+    if request.user.is_authenticated:
+        return redirect(settings.LOGIN_REDIRECT_URL)
     form = SignInForm(request.POST if request.method == "POST" else None)
     status = 200
     if form.is_valid():
-        try:
-            entering.enter(request, **form.cleaned_data, at=request.now)
-        except entering.Refused as error:
-            form.add_error(None, str(error))
-            status = 429 if isinstance(error, entering.TooManyTries) else 200
-    if request.user.is_authenticated:
-        return redirect(onward or settings.LOGIN_REDIRECT_URL)
-    return page(
-        request,
-        "doorway/sign_in.html",
-        {"form": form, "onward": onward, "has_demo": picking.is_open(request)},
-        status=status,
-    )
+        given = form.cleaned_data
+        if not entering.may_try(request, given["email"]):
+            form.add_error(None, TOO_MANY)
+            status = 429
+        elif user := authenticate(request, email=given["email"], password=given["password"]):
+            login = Login(user=user, email=given["email"], redirect_url=_onward(request) or None)
+            return perform_password_login(request, {"email": given["email"]}, login)
+        else:
+            form.add_error(
+                None,
+                _(
+                    "This address and this password do not belong together. Try again, or let"
+                    " us send you a code. Nothing was changed."
+                ),
+            )
+    context = {"form": form, "onward": _onward(request)}
+    return page(request, "doorway/password_in.html", context, status=status)
+
+
+@signed_in
+@require_http_methods(READ_OR_SEND)
+def again(request: Request) -> HttpResponse:
+    """What was asked for needs a sign-in of the last minutes: out, in, and back to it."""
+    onward = _onward(request)
+    if request.method == "POST":
+        entering.leave(request, at=request.now)
+        return redirect(f"{reverse('doorway:sign_in')}?{urlencode({'next': onward or '/'})}")
+    return page(request, "doorway/again.html", {"onward": onward})
 
 
 @open_to_all
@@ -47,8 +135,51 @@ def sign_out(request: Visit) -> HttpResponse:
     return response
 
 
+@signed_in
+@require_safe
+def you(request: Request) -> HttpResponse:
+    """Somebody's own account: how they sign in, and where they are signed in."""
+    actor = request.actor
+    factors = list(Authenticator.objects.filter(user=request.user).order_by("created_at"))
+    sessions = UserSession.objects.purge_and_list(request.user)
+    context = {
+        "is_staff": actor.is_staff or actor.oversees or actor.stands_in or actor.runs,
+        "has_factor": strengthening.has_factor(request.user),
+        "passkeys": [one.wrap() for one in factors if one.type == Authenticator.Type.WEBAUTHN],
+        "app": next((one for one in factors if one.type == Authenticator.Type.TOTP), None),
+        "sessions": sorted(sessions, key=lambda one: one.last_seen_at, reverse=True),
+        "this_session": request.session.session_key,
+    }
+    return page(request, "doorway/you.html", context)
+
+
+@signed_in
+@require_POST
+def end_session(request: Request, number: int) -> HttpResponse:
+    session = get_object_or_404(UserSession, user=request.user, pk=number)
+    session.end()
+    note(Entry.Action.SIGNED_OUT, request.user, at=request.now, by=request.user, way="ended")
+    return redirect("doorway:you")
+
+
+@of_the_account
+@sensitive_post_parameters("password")
+def password(request: Request) -> HttpResponse:
+    """Ends all other sessions, since whoever opened them may have known the old one."""
+    form = PasswordForm(request.user, request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        user: User = request.user
+        user.set_password(form.cleaned_data["password"])
+        user.save(update_fields=["password"])
+        update_session_auth_hash(request, user)
+        mailing.tell_of_change(user, "password", at=request.now)
+        note(Entry.Action.CHANGED, user, at=request.now, by=user, what="password")
+        return redirect("doorway:you")
+    return page(request, "doorway/password.html", {"form": form})
+
+
 @open_to_all
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_http_methods(READ_OR_SEND)
 def demo(request: Visit) -> HttpResponse:
     if not picking.is_open(request):
         raise Http404
@@ -61,3 +192,7 @@ def demo(request: Visit) -> HttpResponse:
         return redirect(settings.LOGIN_REDIRECT_URL)
     parts = picking.demo_people(on=request.now.date())
     return page(request, "doorway/demo.html", {"parts": parts})
+
+
+def _onward(request: Visit) -> str:
+    return entering.onward(request.POST.get("next", request.GET.get("next", "")))

@@ -21,10 +21,11 @@ def message(mail: OutgoingMail) -> EmailMultiAlternatives:
     sender = parseaddr(settings.DEFAULT_FROM_EMAIL)[1]
     domain = sender.rpartition("@")[2]
     matter = mail.kind.replace(" ", "-")
+    club, of = (mail.club.name, mail.club.code.hex[:12]) if mail.club else ("Flagline", "account")
     composed = EmailMultiAlternatives(
         subject=one_line(mail.subject),
         body=mail.text,
-        from_email=formataddr((one_line(mail.club.name), sender)),
+        from_email=formataddr((one_line(club), sender)),
         to=[mail.address],
         headers={
             # Short, since Django would begin a long value on a line of its own.
@@ -33,7 +34,7 @@ def message(mail: OutgoingMail) -> EmailMultiAlternatives:
             # No answering machine should answer, and no club name stands in the List-Id:
             # one letter beyond ASCII would have the whole value encoded, address and all.
             "Auto-Submitted": "auto-generated",
-            "List-Id": f"<{matter}.{mail.club.code.hex[:12]}.{domain}>",
+            "List-Id": f"<{matter}.{of}.{domain}>",
         },
     )
     composed.encoding = LETTERS

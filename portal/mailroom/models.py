@@ -20,9 +20,21 @@ class OutgoingMail(models.Model):
     class Kind(models.TextChoices):
         NOTES_READY = "notes ready", _("notes are ready")
         WEEKLY = "weekly digest", _("weekly digest")
+        INVITATION = "invitation", _("invitation")
+        CODE = "sign-in code", _("sign-in code")
+        SECURITY = "security notice", _("change of the way in")
+        SAFEGUARDING = "safeguarding", _("word of a concern or a measure")
+        TRIAL = "trial", _("trial of the mail")
 
     code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    club = models.ForeignKey("people.Club", on_delete=models.CASCADE, related_name="mails")
+    club = models.ForeignKey(
+        "people.Club",
+        on_delete=models.CASCADE,
+        null=True,
+        blank=True,
+        related_name="mails",
+        help_text="None for what concerns the account and no club.",
+    )
     recipient = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="mails"
     )
@@ -44,3 +56,8 @@ class OutgoingMail(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.code}"
+
+    @property
+    def holds_a_secret(self) -> bool:
+        """What opens the door must not lie about once it is on its way."""
+        return self.kind == OutgoingMail.Kind.CODE

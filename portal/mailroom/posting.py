@@ -28,7 +28,7 @@ _inliner = css_inline.CSSInliner(keep_at_rules=True, load_remote_stylesheets=Fal
 def post(
     recipient: User,
     *,
-    club: Club,
+    club: Club | None,
     kind: OutgoingMail.Kind,
     key: str,
     template: str,

@@ -76,6 +76,8 @@ def _end(
     before = [State.SENDING] if state == State.DUE else [State.SENDING, State.UNKNOWN]
     mine = OutgoingMail.objects.filter(pk=mail.pk, state__in=before)
     mine.update(state=state, last_error=said, sent_at=sent_at)
+    if mail.holds_a_secret and state != State.DUE:
+        OutgoingMail.objects.filter(pk=mail.pk).update(text="", html="")
     LOGGER.info("mail ended", extra={"mail": mail.code, "state": state.value})
 
 

@@ -86,10 +86,11 @@ def answer(
 
 
 def who_answers(swimmer: Swimmer, *, on: date) -> list[User]:
-    """The guardians of that day, in no order that tells anything; from 18 the swimmer alone."""
+    """The guardians of that day, in no order that tells anything; from 18 the swimmer alone. Who
+    has not answered the invitation yet may still sign a form, or say no by word of mouth."""
     if swimmer.age(on) >= GROWN_UP:
         return [swimmer.user] if swimmer.user else []
-    ties = swimmer.guardianships.on(on).select_related("guardian")
+    ties = swimmer.guardianships.named(on).select_related("guardian")
     return [tie.guardian for tie in ties.order_by("guardian__name", "guardian")]
 
 

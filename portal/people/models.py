@@ -273,8 +273,12 @@ class EmergencyLook(models.Model):
 
 class GuardianshipQuerySet(DatedQuerySet["Guardianship"]):
     def on(self, day: date) -> Self:
-        """Those who may read on that day: not barred, not suspended, and of a grown-up swimmer
-        only with leave."""
+        """Those who may read on that day: known by their address, not barred, not suspended, and
+        of a grown-up swimmer only with leave."""
+        return self.named(day).filter(is_accepted=True)
+
+    def named(self, day: date) -> Self:
+        """The same, and whoever has not yet answered the club's invitation."""
         shut_out = Suspension.objects.filter(
             user=OuterRef("guardian"), club=OuterRef("swimmer__club"), lifted_at=None
         )
@@ -300,6 +304,12 @@ class Guardianship(models.Model):
     granted_on = models.DateField(
         null=True, blank=True, help_text="The grown-up swimmer lets them go on reading."
     )
+    is_accepted = models.BooleanField(
+        default=True, help_text="The invited have shown that they are meant; until then no sight."
+    )
+    called = models.CharField(
+        max_length=120, blank=True, help_text="As the club names them, until they accept."
+    )
 
     objects = GuardianshipQuerySet.as_manager()
 
@@ -314,6 +324,11 @@ class Guardianship(models.Model):
 
     def __str__(self) -> str:
         return f"{self.guardian} for {self.swimmer}"
+
+    @property
+    def name(self) -> str:
+        """What somebody's account says of them is for those whom they know."""
+        return self.guardian.name if self.is_accepted else self.called
 
 
 class ConsentQuerySet(models.QuerySet["Consent"]):

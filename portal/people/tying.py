@@ -99,7 +99,7 @@ SQL = """
         CAST(swimmers.born AS text), CAST(ties.barred_from AS text), CAST(ties.granted_on AS text)
     FROM people_guardianship ties JOIN people_swimmer swimmers ON swimmers.id = ties.swimmer_id
     JOIN people_club clubs ON clubs.id = swimmers.club_id
-    WHERE ties.guardian_id = %(user)s
+    WHERE ties.guardian_id = %(user)s AND ties.is_accepted
     UNION ALL
     SELECT 'is', clubs.id, swimmers.id, clubs.zone,
         (SELECT MAX(COALESCE(CAST(yes.until AS text), '9999-12-31')) FROM people_consent yes

@@ -1,21 +1,26 @@
-"""The way in: who is let in, and that the door tells nobody who is a member."""
+"""The way in by code or password, and that the door tells nobody who is a member."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import Any
 
 import pytest
 from django.conf import settings
 from django.contrib.auth import hashers
 from django.core.cache import cache
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from portal.audit.models import Entry
 from portal.doorway import entering
+from portal.jobs.models import Job
+from portal.mailroom import sending
+from portal.mailroom.models import OutgoingMail
 from portal.people.models import User
-from tests.cast import Cast
+from tests.cast import NOW, Cast
+from tests.doorway.letters import ask_for_code, code_for, come_in, type_code
 
 PASSWORD = "paper boats in the gutter"
 
@@ -27,8 +32,8 @@ def nobody_has_tried() -> Iterator[None]:
     cache.clear()
 
 
-def sign_in(client: Client, email: str, password: str = PASSWORD, **extra: Any):
-    return client.post("/sign-in/", {"email": email, "password": password, **extra})
+def by_password(client: Client, email: str, password: str = PASSWORD, **extra: str):
+    return client.post("/sign-in/password/", {"email": email, "password": password, **extra})
 
 
 def is_in(client: Client) -> bool:
@@ -37,26 +42,187 @@ def is_in(client: Client) -> bool:
 
 def seen(response) -> str:
     """The page without what differs from one request to the next."""
-    return re.sub(r'name="csrfmiddlewaretoken" value="\w+"', "", response.content.decode())
+    page = re.sub(r'value="\w{64}"|[0-9]{4}(-[0-9]{4}){2}', "", response.content.decode())
+    return f"{response.status_code} {response.headers.get('Location')} {page}"
 
 
 def test_it_works(client: Client, cast: Cast):
-    response = sign_in(client, cast.coach.email)
+    response = ask_for_code(client, cast.guardian.email)
+    assert response.headers["Location"] == "/sign-in/code/"
+    assert not is_in(client)
+
+    response = type_code(client, code_for(cast.guardian))
+
     assert (response.status_code, response.headers["Location"]) == (302, "/")
-    assert client.session["_auth_user_id"] == str(cast.coach.pk)
+    assert client.session["_auth_user_id"] == str(cast.guardian.pk)
     [entry] = Entry.objects.filter(action=Entry.Action.SIGNED_IN)
-    assert entry.actor_code == entry.thing_code == cast.coach.code
+    assert entry.actor_code == entry.thing_code == cast.guardian.code
+    assert entry.detail == {"way": "code"}
 
 
-def test_the_page_helps_password_keepers(client: Client, db):
-    page = client.get("/sign-in/").content.decode()
-    assert 'autocomplete="username"' in page
-    assert 'autocomplete="current-password"' in page
-    assert 'type="email"' in page
+def test_the_mail_has_no_link_and_is_sent_by_a_job(client: Client, cast: Cast):
+    ask_for_code(client, cast.guardian.email)
+
+    mail = OutgoingMail.objects.get()
+    assert "http" not in mail.text + mail.html
+    assert mail.subject == "Your sign-in code"
+    assert mail.club is None
+    assert Job.objects.get().payload == {"mail": str(mail.code)}
+
+
+def test_a_code_that_was_sent_is_kept_nowhere(client: Client, cast: Cast):
+    ask_for_code(client, cast.guardian.email)
+    code, mail = code_for(cast.guardian), OutgoingMail.objects.get()
+
+    sending.send(mail, at=NOW)
+
+    mail.refresh_from_db()
+    assert mail.state == OutgoingMail.State.SENT
+    assert (mail.text, mail.html) == ("", "")
+    assert code not in str(list(Job.objects.values())) + str(list(Entry.objects.values()))
+
+
+@pytest.mark.parametrize("typed", [str.lower, lambda code: code.replace("-", ""), str.strip])
+def test_however_it_is_typed(client: Client, cast: Cast, typed):
+    ask_for_code(client, cast.guardian.email)
+    type_code(client, typed(code_for(cast.guardian)))
+
+    assert is_in(client)
 
 
 def test_capitals_and_spaces_in_the_address(client: Client, cast: Cast):
-    sign_in(client, " Marta.LIND@example.org ")
+    ask_for_code(client, " Ada.FALK@example.org ")
+    type_code(client, code_for(cast.guardian))
+
+    assert is_in(client)
+
+
+def test_a_wrong_code_is_told_and_the_third_ends_it(client: Client, cast: Cast):
+    ask_for_code(client, cast.guardian.email)
+    code = code_for(cast.guardian)
+    for _ in range(2):
+        response = type_code(client, "AAAA-AAAA")
+        assert "not the code in our newest mail" in response.content.decode()
+
+    assert type_code(client, "AAAA-AAAA").headers["Location"] == "/sign-in/"
+    type_code(client, code)
+    assert not is_in(client)
+
+
+def test_a_code_works_once(client: Client, cast: Cast):
+    come_in(client, cast.guardian)
+    code = code_for(cast.guardian)
+    client.post("/sign-out/")
+
+    type_code(client, code)
+
+    assert not is_in(client)
+
+
+def test_a_code_works_in_the_browser_that_asked(client: Client, cast: Cast):
+    ask_for_code(client, cast.guardian.email)
+    other = Client()
+    ask_for_code(other, cast.mate_guardian.email)
+
+    type_code(other, code_for(cast.guardian))
+    assert not is_in(other)
+    stranger = Client()
+    assert type_code(stranger, code_for(cast.guardian)).headers["Location"] == "/sign-in/"
+
+
+def test_a_code_works_for_a_quarter_of_an_hour(client: Client, cast: Cast):
+    ask_for_code(client, cast.guardian.email)
+    session = client.session
+    session["account_login"]["state"]["stages"]["login_by_code"]["data"]["at"] -= 15 * 60 + 1
+    session.save()
+
+    assert type_code(client, code_for(cast.guardian)).headers["Location"] == "/sign-in/"
+    assert not is_in(client)
+
+
+def test_a_new_code_takes_the_place_of_the_old(client: Client, cast: Cast):
+    ask_for_code(client, cast.guardian.email)
+    old = code_for(cast.guardian)
+    client.post("/sign-in/code/", {"action": "resend"})
+    new = code_for(cast.guardian)
+    assert old != new
+
+    type_code(client, old)
+    assert not is_in(client)
+    type_code(client, new)
+    assert is_in(client)
+
+
+def test_unknown_and_suspended_people_get_the_same_answer_and_no_mail(client: Client, cast: Cast):
+    User.objects.filter(pk=cast.assistant.pk).update(is_active=False)
+    known = seen(ask_for_code(client, cast.guardian.email))
+    page = seen(client.get("/sign-in/code/"))
+    wrong = seen(type_code(client, "AAAA-AAAA"))
+    for email in ["nobody@example.org", cast.assistant.email]:
+        other = Client()
+        assert seen(ask_for_code(other, email)) == known
+        assert seen(other.get("/sign-in/code/")) == page
+        assert seen(type_code(other, "AAAA-AAAA")) == wrong
+
+    assert [mail.recipient for mail in OutgoingMail.objects.all()] == [cast.guardian]
+    assert Job.objects.count() == 1
+
+
+def test_an_unknown_address_costs_the_same_questions(cast: Cast):
+    """But for the taking back: what the time of the answer could tell."""
+    spent = {}
+    for email in (cast.guardian.email, "nobody@example.org"):
+        with CaptureQueriesContext(connection) as asked:
+            ask_for_code(Client(), email)
+        spent[email] = [q["sql"].split()[0] for q in asked if "INSERT" in q["sql"]]
+
+    assert spent[cast.guardian.email] == spent["nobody@example.org"]
+    assert len(spent["nobody@example.org"]) >= 2
+
+
+def test_ten_asks_and_then_a_wait(client: Client, cast: Cast):
+    for _ in range(entering.MOST_TRIES):
+        assert ask_for_code(Client(), cast.guardian.email).status_code == 302
+    response = ask_for_code(client, cast.guardian.email)
+
+    assert "Wait 15 minutes" in response.content.decode()
+    assert OutgoingMail.objects.count() == entering.MOST_TRIES
+    assert ask_for_code(client, cast.mate_guardian.email).status_code == 302
+    elsewhere = Client(REMOTE_ADDR="192.0.2.7")
+    assert ask_for_code(elsewhere, cast.guardian.email).status_code == 302
+
+
+def test_one_place_cannot_try_name_after_name(client: Client, cast: Cast, monkeypatch):
+    monkeypatch.setattr(entering, "MOST_FROM_A_PLACE", 5)
+    for number in range(5):
+        assert ask_for_code(client, f"somebody{number}@example.org").status_code == 302
+
+    assert "Wait 15 minutes" in ask_for_code(client, cast.guardian.email).content.decode()
+
+
+def test_the_cache_holds_no_address(client: Client, cast: Cast):
+    ask_for_code(client, cast.guardian.email)
+    kept = cache._cache  # type: ignore[attr-defined]
+    keys = [str(key) for key in (kept.get_client().keys() if settings.REDIS else kept)]
+    assert [key for key in keys if "door:" in key]
+    assert not [key for key in keys if "ada" in key]
+
+
+@pytest.mark.parametrize(
+    ("email", "said"), [("", "The address is missing."), ("marta", "not a whole address")]
+)
+def test_what_is_missing_is_said(client: Client, cast: Cast, email: str, said: str):
+    response = ask_for_code(client, email)
+    assert said in response.content.decode()
+    assert 'aria-invalid="true"' in response.content.decode()
+
+
+def test_another_address_can_be_typed(client: Client, cast: Cast):
+    ask_for_code(client, "ada.flak@example.org")
+
+    assert client.get("/sign-in/").status_code == 200
+    ask_for_code(client, cast.guardian.email)
+    type_code(client, code_for(cast.guardian))
     assert is_in(client)
 
 
@@ -66,127 +232,17 @@ def test_a_new_session_begins(client: Client, cast: Cast):
     session["left by"] = "somebody before"
     session.save()
     before = session.session_key
-    sign_in(client, cast.coach.email)
+    come_in(client, cast.guardian)
+
     assert client.session.session_key != before
-
-
-def test_wrong_password(client: Client, cast: Cast):
-    response = sign_in(client, cast.coach.email, "paper planes")
-    assert response.status_code == 200
-    assert not is_in(client)
-    assert "do not belong together" in response.content.decode()
-    assert "paper planes" not in response.content.decode()
-
-
-def test_unknown_and_suspended_people_get_the_answer_of_a_wrong_password(
-    client: Client, cast: Cast
-):
-    User.objects.filter(pk=cast.assistant.pk).update(is_active=False)
-    known = sign_in(client, cast.coach.email, "paper planes")
-    for email in ["nobody@example.org", cast.assistant.email]:
-        other = sign_in(client, email)
-        assert other.status_code == known.status_code
-        assert seen(other).replace(email, "X") == seen(known).replace(cast.coach.email, "X")
-    assert not is_in(client)
-
-
-@pytest.mark.parametrize("email", ["marta.lind@example.org", "nobody@example.org"])
-def test_a_password_is_hashed_whoever_is_named(client: Client, cast: Cast, monkeypatch, email: str):
-    hashed = []
-    hasher = type(hashers.get_hasher())
-    encode = hasher.encode
-
-    def count(*args: Any) -> str:
-        hashed.append(1)
-        return encode(*args)
-
-    monkeypatch.setattr(hasher, "encode", count)
-    sign_in(client, email, "paper planes")
-    assert len(hashed) == 1
-
-
-def test_ten_tries_and_then_a_wait_even_with_the_right_password(client: Client, cast: Cast):
-    for _ in range(entering.MOST_TRIES):
-        assert sign_in(client, cast.coach.email, "paper planes").status_code == 200
-    response = sign_in(client, cast.coach.email)
-    assert response.status_code == 429
-    assert "Wait 15 minutes" in response.content.decode()
-    assert not is_in(client)
-
-
-def test_unknown_addresses_wait_as_well(client: Client, cast: Cast):
-    for _ in range(entering.MOST_TRIES):
-        sign_in(client, "nobody@example.org")
-    assert sign_in(client, "nobody@example.org").status_code == 429
-
-
-def test_others_need_not_wait(client: Client, cast: Cast):
-    for _ in range(entering.MOST_TRIES + 1):
-        sign_in(client, cast.coach.email, "paper planes")
-    sign_in(client, cast.guardian.email)
-    assert is_in(client)
-    elsewhere = Client(REMOTE_ADDR="192.0.2.7")
-    sign_in(elsewhere, cast.coach.email)
-    assert is_in(elsewhere)
-
-
-def test_one_place_cannot_try_name_after_name(client: Client, cast: Cast, monkeypatch):
-    monkeypatch.setattr(entering, "MOST_FROM_A_PLACE", 5)
-    for number in range(5):
-        assert sign_in(client, f"somebody{number}@example.org").status_code == 200
-
-    assert sign_in(client, cast.coach.email).status_code == 429
-    elsewhere = Client(REMOTE_ADDR="192.0.2.7")
-    assert sign_in(elsewhere, cast.coach.email).status_code == 302
-
-
-def test_a_flood_of_names_does_not_push_the_tries_out(client: Client, cast: Cast):
-    for _ in range(entering.MOST_TRIES):
-        sign_in(client, cast.coach.email, "paper planes")
-
-    cache.set_many({f"name-{number}": 1 for number in range(2000)})
-
-    assert sign_in(client, cast.coach.email).status_code == 429
-
-
-def test_success_forgets_the_tries(client: Client, cast: Cast):
-    for _ in range(2):
-        for _ in range(entering.MOST_TRIES - 1):
-            sign_in(client, cast.coach.email, "paper planes")
-        assert sign_in(client, cast.coach.email).status_code == 302
-        client.logout()
-
-
-def test_the_cache_holds_no_address(client: Client, cast: Cast):
-    sign_in(client, cast.coach.email, "paper planes")
-    kept = cache._cache  # type: ignore[attr-defined]
-    keys = [str(key) for key in (kept.get_client().keys() if settings.REDIS else kept)]
-    assert [key for key in keys if "door:" in key]
-    assert not [key for key in keys if "marta" in key]
-
-
-@pytest.mark.parametrize(
-    ("email", "password", "said"),
-    [
-        ("", PASSWORD, "The address is missing."),
-        ("marta", PASSWORD, "not a whole address"),
-        ("marta.lind@example.org", "", "The password is missing."),
-        ("marta.lind@example.org", "x\x00y", "Null characters"),
-    ],
-)
-def test_what_is_missing_is_said(client: Client, cast: Cast, email: str, password: str, said: str):
-    response = sign_in(client, email, password)
-    assert said in response.content.decode()
-    assert 'aria-invalid="true"' in response.content.decode()
-    assert not is_in(client)
 
 
 def test_it_goes_on_to_the_page_that_was_wanted(client: Client, cast: Cast):
     wanted = f"/notes/{cast.swimmer.code}/"
     page = client.get("/sign-in/", {"next": wanted}).content.decode()
-    assert f'name="next" value="{wanted}"' in page
-    response = sign_in(client, cast.guardian.email, next=wanted)
-    assert response.headers["Location"] == wanted
+    assert f'value="{wanted}"' in page
+
+    assert come_in(client, cast.guardian, next=wanted).headers["Location"] == wanted
 
 
 @pytest.mark.parametrize(
@@ -199,23 +255,66 @@ def test_it_goes_on_to_the_page_that_was_wanted(client: Client, cast: Cast):
         "///example.com",
         "javascript:alert(1)",
         "/\t/example.com",
-        "sessions/",
         "http:///example.com",
     ],
 )
 def test_it_goes_nowhere_else(client: Client, cast: Cast, elsewhere: str):
-    assert "example.com" not in client.get("/sign-in/", {"next": elsewhere}).content.decode()
-    response = sign_in(client, cast.coach.email, next=elsewhere)
+    assert come_in(client, cast.guardian, next=elsewhere).headers["Location"] == "/"
+    other = Client()
+    assert by_password(other, cast.coach.email, next=elsewhere).headers["Location"] == "/"
+
+
+def test_a_password_that_was_set_lets_in(client: Client, cast: Cast):
+    response = by_password(client, cast.coach.email)
+
     assert response.headers["Location"] == "/"
+    [entry] = Entry.objects.filter(action=Entry.Action.SIGNED_IN)
+    assert entry.detail == {"way": "password"}
+
+
+def test_wrong_password(client: Client, cast: Cast):
+    User.objects.filter(pk=cast.assistant.pk).update(is_active=False)
+    known = by_password(client, cast.coach.email, "paper planes")
+    assert "do not belong together" in known.content.decode()
+    assert "paper planes" not in known.content.decode()
+    for email, password in [("nobody@example.org", PASSWORD), (cast.assistant.email, PASSWORD)]:
+        other = by_password(client, email, password)
+        assert seen(other).replace(email, "X") == seen(known).replace(cast.coach.email, "X")
+    assert not is_in(client)
+
+
+@pytest.mark.parametrize("email", ["marta.lind@example.org", "nobody@example.org"])
+def test_a_password_is_hashed_whoever_is_named(client: Client, cast: Cast, monkeypatch, email: str):
+    hashed = []
+    hasher = type(hashers.get_hasher())
+    encode = hasher.encode
+
+    def count(*args) -> str:
+        hashed.append(1)
+        return encode(*args)
+
+    monkeypatch.setattr(hasher, "encode", count)
+    by_password(client, email, "paper planes")
+    assert len(hashed) == 1
+
+
+def test_ten_passwords_and_then_a_wait_even_with_the_right_one(client: Client, cast: Cast):
+    for _ in range(entering.MOST_TRIES):
+        assert by_password(client, cast.coach.email, "paper planes").status_code == 200
+    response = by_password(client, cast.coach.email)
+
+    assert response.status_code == 429
+    assert not is_in(client)
 
 
 def test_who_is_in_need_not_sign_in(as_coach: Client):
     assert as_coach.get("/sign-in/").headers["Location"] == "/"
+    assert as_coach.get("/sign-in/password/").headers["Location"] == "/"
 
 
 def test_a_forged_form_is_refused_kindly(cast: Cast):
     client = Client(enforce_csrf_checks=True)
-    response = sign_in(client, cast.coach.email)
+    response = ask_for_code(client, cast.coach.email)
     assert response.status_code == 403
     assert "This page was open too long" in response.content.decode()
 

@@ -114,7 +114,7 @@ def test_nothing_of_a_whole_evening_is_in_it(cast: Cast, client: Client, lines):
     cut = staging.cut(filmed.ready(cast), cast.swimmer, first=10, last=50)
     cast.coach.name, cast.coach.email = NAME, ADDRESS
     cast.coach.save()
-    door = reverse("doorway:sign_in")
+    door = reverse("doorway:password_in")
     client.post(door, {"email": ADDRESS, "password": "wobbly otter-key"})
     client.post(door, {"email": ADDRESS, "password": "paper boats in the gutter"})
     client.force_login(cast.coach)
@@ -146,7 +146,7 @@ def test_nothing_of_a_whole_evening_is_in_it(cast: Cast, client: Client, lines):
 
     assert wrote.status_code == 201, wrote.content
     routes = {line.get("route") for line in found if line.get("event") == "answered"}
-    assert {"doorway:sign_in", "recordings:upload", "review:write", None} <= routes
+    assert {"doorway:password_in", "recordings:upload", "review:write", None} <= routes
     assert {set(line) <= {*FIXED, *KEYS} for line in found} == {True}
 
 

@@ -23,6 +23,7 @@ import pytest
 
 from portal.kit.csp import MEDIA_POLICY
 from tests.browser.served import CAST
+from tests.factors import app_code
 from tests.house import ROOT
 from tests.mailroom.relay import free_port
 from tests.media import film
@@ -31,6 +32,13 @@ from tests.production.units import here, unit
 from tests.servers import nginx, own_database, own_folder, program, started_redis, until
 
 PASSWORD = "paper boats in the gutter"
+# Nobody of the staff gets in without a second factor.
+APPS = """
+from portal.people.models import User
+from tests.factors import give_app
+for user in User.objects.filter(memberships__isnull=False):
+    give_app(user)
+"""
 
 
 class NoRedirect(urllib.request.HTTPRedirectHandler):
@@ -74,10 +82,13 @@ class Visitor:
         told = {
             "email": email,
             "password": PASSWORD,
-            "csrfmiddlewaretoken": self.token("/sign-in/"),
+            "csrfmiddlewaretoken": self.token("/sign-in/password/"),
         }
-        answer, _body = self.ask("/sign-in/", data=urlencode(told).encode())
-        assert answer.status == 302
+        answer, _body = self.ask("/sign-in/password/", data=urlencode(told).encode())
+        assert answer.headers["Location"] == "/sign-in/second/"
+        told = {"code": app_code(), "csrfmiddlewaretoken": self.token("/sign-in/second/")}
+        answer, _body = self.ask("/sign-in/second/", data=urlencode(told).encode())
+        assert answer.headers["Location"] == "/"
 
 
 @dataclass
@@ -161,7 +172,7 @@ def portal() -> Iterator[Portal]:
             stack.enter_context(started(name, own, places, instance=queue))
         stack.enter_context(started("flagline-beat.service", own, places))
         subprocess.run(
-            [sys.executable, "-c", CAST],
+            [sys.executable, "-c", CAST + APPS],
             env={
                 "DJANGO_SETTINGS_MODULE": "portal.settings",
                 "PYTHONPATH": str(ROOT),
@@ -340,11 +351,11 @@ def test_nobody_gets_past_the_portal(portal: Portal, coach: Visitor, copy: Film)
 def test_tries_at_the_door_are_counted_by_the_real_address(portal: Portal):
     """A header of one's own making gives no new tries."""
     visitor = portal.visitor()
-    token = visitor.token("/sign-in/")
+    token = visitor.token("/sign-in/password/")
     told = {"email": "a@example.org", "password": "x", "csrfmiddlewaretoken": token}
     statuses = [
         visitor.ask(
-            "/sign-in/", data=urlencode(told).encode(), X_Forwarded_For=f"192.0.2.{number}"
+            "/sign-in/password/", data=urlencode(told).encode(), X_Forwarded_For=f"192.0.2.{number}"
         )[0].status
         for number in range(11)
     ]

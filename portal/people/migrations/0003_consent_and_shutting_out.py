@@ -20,158 +20,278 @@ def mark_newest(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('people', '0002_digest_hour'),
+        ("people", "0002_digest_hour"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='EmergencyLook',
+            name="EmergencyLook",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('reason', models.CharField(max_length=300, verbose_name='reason')),
-                ('at', models.DateTimeField()),
-                ('until', models.DateTimeField()),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("reason", models.CharField(max_length=300, verbose_name="reason")),
+                ("at", models.DateTimeField()),
+                ("until", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='Suspension',
+            name="Suspension",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('at', models.DateTimeField()),
-                ('lifted_at', models.DateTimeField(blank=True, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("at", models.DateTimeField()),
+                ("lifted_at", models.DateTimeField(blank=True, null=True)),
             ],
         ),
         migrations.AddField(
-            model_name='club',
-            name='policy',
-            field=models.TextField(blank=True, help_text='What families agree to, in your own words.', verbose_name='policy on film and pictures'),
+            model_name="club",
+            name="policy",
+            field=models.TextField(
+                blank=True,
+                help_text="What families agree to, in your own words.",
+                verbose_name="policy on film and pictures",
+            ),
         ),
         migrations.AddField(
-            model_name='club',
-            name='policy_edition',
-            field=models.CharField(blank=True, max_length=40, verbose_name='edition of the policy'),
+            model_name="club",
+            name="policy_edition",
+            field=models.CharField(blank=True, max_length=40, verbose_name="edition of the policy"),
         ),
         migrations.AddField(
-            model_name='club',
-            name='policy_reviewed_on',
-            field=models.DateField(blank=True, null=True, verbose_name='last reviewed on'),
+            model_name="club",
+            name="policy_reviewed_on",
+            field=models.DateField(blank=True, null=True, verbose_name="last reviewed on"),
         ),
         migrations.AddField(
-            model_name='club',
-            name='shows_contacts',
-            field=models.BooleanField(default=False, help_text='A swimmer’s own address is never shown to coaches.', verbose_name='coaches see guardians’ addresses'),
+            model_name="club",
+            name="shows_contacts",
+            field=models.BooleanField(
+                default=False,
+                help_text="A swimmer’s own address is never shown to coaches.",
+                verbose_name="coaches see guardians’ addresses",
+            ),
         ),
         migrations.AddField(
-            model_name='consent',
-            name='edition',
-            field=models.CharField(blank=True, help_text="Of the club's policy, then.", max_length=40),
+            model_name="consent",
+            name="edition",
+            field=models.CharField(
+                blank=True, help_text="Of the club's policy, then.", max_length=40
+            ),
         ),
         migrations.AddField(
-            model_name='consent',
-            name='is_newest',
-            field=models.BooleanField(default=True, help_text="This person's newest on this question"),
+            model_name="consent",
+            name="is_newest",
+            field=models.BooleanField(
+                default=True, help_text="This person's newest on this question"
+            ),
         ),
         migrations.AddField(
-            model_name='consent',
-            name='recorded_by',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="consent",
+            name="recorded_by",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='consent',
-            name='signed_on',
-            field=models.DateField(blank=True, help_text='The date on the paper.', null=True),
+            model_name="consent",
+            name="signed_on",
+            field=models.DateField(blank=True, help_text="The date on the paper.", null=True),
         ),
         migrations.AddField(
-            model_name='consent',
-            name='until',
-            field=models.DateField(blank=True, help_text='From this day it says nothing.', null=True),
+            model_name="consent",
+            name="until",
+            field=models.DateField(
+                blank=True, help_text="From this day it says nothing.", null=True
+            ),
         ),
         migrations.AddField(
-            model_name='consent',
-            name='way',
-            field=models.CharField(choices=[('online', 'here, signed in'), ('paper', 'on paper'), ('told', 'told to somebody of the club')], default='online', max_length=8),
+            model_name="consent",
+            name="way",
+            field=models.CharField(
+                choices=[
+                    ("online", "here, signed in"),
+                    ("paper", "on paper"),
+                    ("told", "told to somebody of the club"),
+                ],
+                default="online",
+                max_length=8,
+            ),
         ),
         migrations.AddField(
-            model_name='guardianship',
-            name='granted_on',
-            field=models.DateField(blank=True, help_text='The grown-up swimmer lets them go on reading.', null=True),
+            model_name="guardianship",
+            name="granted_on",
+            field=models.DateField(
+                blank=True, help_text="The grown-up swimmer lets them go on reading.", null=True
+            ),
         ),
         migrations.AddField(
-            model_name='swimmer',
-            name='left_on',
-            field=models.DateField(blank=True, null=True, verbose_name='left the club on'),
+            model_name="swimmer",
+            name="left_on",
+            field=models.DateField(blank=True, null=True, verbose_name="left the club on"),
         ),
         migrations.AlterField(
-            model_name='consent',
-            name='purpose',
-            field=models.CharField(choices=[('film', 'may be filmed'), ('show', 'clips may be shown here'), ('mail stills', 'a picture may travel in mail'), ('voice', 'clips may keep their sound'), ('sign in', 'may have a sign-in of their own')], max_length=12),
+            model_name="consent",
+            name="purpose",
+            field=models.CharField(
+                choices=[
+                    ("film", "may be filmed"),
+                    ("show", "clips may be shown here"),
+                    ("mail stills", "a picture may travel in mail"),
+                    ("voice", "clips may keep their sound"),
+                    ("sign in", "may have a sign-in of their own"),
+                ],
+                max_length=12,
+            ),
         ),
         migrations.AlterField(
-            model_name='membership',
-            name='role',
-            field=models.CharField(choices=[('head coach', 'head coach'), ('coach', 'coach'), ('assistant', 'assistant'), ('welfare officer', 'welfare officer'), ('second recipient', 'second recipient of concerns'), ('volunteer', 'volunteer')], max_length=20),
+            model_name="membership",
+            name="role",
+            field=models.CharField(
+                choices=[
+                    ("head coach", "head coach"),
+                    ("coach", "coach"),
+                    ("assistant", "assistant"),
+                    ("welfare officer", "welfare officer"),
+                    ("second recipient", "second recipient of concerns"),
+                    ("volunteer", "volunteer"),
+                ],
+                max_length=20,
+            ),
         ),
         migrations.RunPython(mark_newest, migrations.RunPython.noop),
         migrations.AddConstraint(
-            model_name='consent',
-            constraint=models.UniqueConstraint(condition=models.Q(('is_newest', True)), fields=('swimmer', 'purpose', 'answered_by'), name='one_newest_answer_each'),
+            model_name="consent",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("is_newest", True)),
+                fields=("swimmer", "purpose", "answered_by"),
+                name="one_newest_answer_each",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='consent',
-            constraint=models.CheckConstraint(condition=models.Q(('is_given', True), ('way', 'told'), _negated=True), name='no_consent_by_hearsay'),
+            model_name="consent",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("is_given", True), ("way", "told"), _negated=True),
+                name="no_consent_by_hearsay",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='consent',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('recorded_by', None), ('way', 'online')), models.Q(models.Q(('way', 'online'), _negated=True), ('recorded_by__isnull', False)), _connector='OR'), name='others_answers_are_recorded_by_somebody'),
+            model_name="consent",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("recorded_by", None), ("way", "online")),
+                    models.Q(
+                        models.Q(("way", "online"), _negated=True), ("recorded_by__isnull", False)
+                    ),
+                    _connector="OR",
+                ),
+                name="others_answers_are_recorded_by_somebody",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='guardianship',
-            constraint=models.UniqueConstraint(condition=models.Q(('ends', None)), fields=('guardian', 'swimmer'), name='guardian_once_of_a_swimmer'),
+            model_name="guardianship",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("ends", None)),
+                fields=("guardian", "swimmer"),
+                name="guardian_once_of_a_swimmer",
+            ),
         ),
         migrations.AddField(
-            model_name='emergencylook',
-            name='club',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='emergency_looks', to='people.club'),
+            model_name="emergencylook",
+            name="club",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="emergency_looks",
+                to="people.club",
+            ),
         ),
         migrations.AddField(
-            model_name='emergencylook',
-            name='user',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='emergency_looks', to=settings.AUTH_USER_MODEL),
+            model_name="emergencylook",
+            name="user",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="emergency_looks",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='suspension',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="suspension",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='suspension',
-            name='club',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='suspensions', to='people.club'),
+            model_name="suspension",
+            name="club",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="suspensions",
+                to="people.club",
+            ),
         ),
         migrations.AddField(
-            model_name='suspension',
-            name='lifted_by',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="suspension",
+            name="lifted_by",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='suspension',
-            name='user',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='suspensions', to=settings.AUTH_USER_MODEL),
+            model_name="suspension",
+            name="user",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="suspensions",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='emergencylook',
-            constraint=models.CheckConstraint(condition=models.Q(('reason', ''), _negated=True), name='emergency_look_has_a_reason'),
+            model_name="emergencylook",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("reason", ""), _negated=True),
+                name="emergency_look_has_a_reason",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='emergencylook',
-            constraint=models.CheckConstraint(condition=models.Q(('until__lte', django.db.models.expressions.CombinedExpression(models.F('at'), '+', models.Value(datetime.timedelta(seconds=3600))))), name='emergency_look_is_short'),
+            model_name="emergencylook",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "until__lte",
+                        django.db.models.expressions.CombinedExpression(
+                            models.F("at"), "+", models.Value(datetime.timedelta(seconds=3600))
+                        ),
+                    )
+                ),
+                name="emergency_look_is_short",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='suspension',
-            constraint=models.UniqueConstraint(condition=models.Q(('lifted_at', None)), fields=('user', 'club'), name='suspended_once_from_a_club'),
+            model_name="suspension",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("lifted_at", None)),
+                fields=("user", "club"),
+                name="suspended_once_from_a_club",
+            ),
         ),
     ]

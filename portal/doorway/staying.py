@@ -1,0 +1,71 @@
+"""How long somebody stays signed in, by what they are to a club; minded on the server.
+
+Staff see all children's film and sign in daily; families read once a week.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.contrib.auth import logout
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
+
+from portal.people.access import actor_for
+from portal.people.ages import GROWN_UP
+from portal.people.models import User
+
+KEY = "stay"
+# Of the idle limit: how often a session is written to say that somebody is still there.
+GRAIN = 24
+
+
+@dataclass(frozen=True)
+class Stay:
+    idle: timedelta
+    most: timedelta
+
+
+STAFF = Stay(idle=timedelta(hours=12), most=timedelta(days=30))
+FAMILY = Stay(idle=timedelta(days=30), most=timedelta(days=90))
+MINOR = Stay(idle=timedelta(days=14), most=timedelta(days=14))
+
+
+def begin(request: HttpRequest, user: User, *, at: datetime) -> None:
+    stay, now = _stay_of(user, at=at), at.timestamp()
+    request.session[KEY] = {
+        "began": now,
+        "seen": now,
+        "idle": stay.idle.total_seconds(),
+        "most": stay.most.total_seconds(),
+    }
+    request.session.set_expiry(stay.most)
+
+
+def _stay_of(user: User, *, at: datetime) -> Stay:
+    actor = actor_for(user, at=at)
+    if actor.is_staff or actor.oversees or actor.stands_in or actor.runs:
+        return STAFF
+    own = getattr(user, "swimmer", None)
+    is_minor = own is not None and own.age(own.club.day(at)) < GROWN_UP
+    return MINOR if is_minor else FAMILY
+
+
+class StayMiddleware:
+    """Ends a session that has been idle or open for too long."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        stay = request.session.get(KEY)
+        if stay:
+            now = timezone.now().timestamp()
+            idle = now - stay["seen"]
+            if idle > stay["idle"] or now - stay["began"] > stay["most"]:
+                logout(request)
+            elif idle > stay["idle"] / GRAIN:
+                request.session[KEY] = {**stay, "seen": now}
+        return self.get_response(request)

@@ -1,0 +1,30 @@
+"""What the door has mailed: a test reads its code where a person would."""
+
+from __future__ import annotations
+
+import re
+
+from django.test import Client
+
+from portal.mailroom.models import OutgoingMail
+from portal.people.models import User
+
+
+def code_for(user: User) -> str:
+    mails = OutgoingMail.objects.filter(recipient=user, kind=OutgoingMail.Kind.CODE)
+    found = re.search(r"\b\w{4}-\w{4}\b", mails.latest("pk").text)
+    assert found
+    return found[0]
+
+
+def ask_for_code(client: Client, email: str, **extra: str):
+    return client.post("/sign-in/", {"email": email, **extra})
+
+
+def type_code(client: Client, code: str, **extra: str):
+    return client.post("/sign-in/code/", {"code": code, **extra})
+
+
+def come_in(client: Client, user: User, **extra: str):
+    ask_for_code(client, user.email, **extra)
+    return type_code(client, code_for(user), **extra)
