@@ -14,6 +14,8 @@ urlpatterns = [
     path("concern/", concern, name="concern"),
     path("health/", health, name="health"),
     path("", include("portal.doorway.urls")),
+    path("", include("portal.roster.urls")),
+    path("", include("portal.people.urls")),
     path("", include("portal.recordings.urls")),
     path("", include("portal.review.urls")),
     path("", include("portal.notes.urls")),

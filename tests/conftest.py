@@ -4,8 +4,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from django.db.backends.sqlite3.operations import DatabaseOperations
 from django.test import Client
 
+from portal.audit import sealing
 from tests.cast import Cast, assemble
 
 
@@ -22,6 +24,20 @@ def own_files(settings, tmp_path: Path) -> Iterator[Path]:
         "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
     }
     yield tmp_path
+
+
+@pytest.fixture(scope="session", autouse=True)
+def emptied_past_the_seal() -> Iterator[None]:
+    """Clearing a test database deletes row by row on SQLite, which the record refuses."""
+    flush = DatabaseOperations.sql_flush
+
+    def around(self: DatabaseOperations, *args: object, **options: object) -> list[str]:
+        statements = flush(self, *args, **options)
+        return [*sealing.BREAK["sqlite"], *statements, *sealing.SEAL["sqlite"]]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(DatabaseOperations, "sql_flush", around)
+        yield
 
 
 @pytest.fixture

@@ -22,6 +22,14 @@ PEOPLE = 13
 
 # What the code in an address of this name stands for.
 CODES = {
+    "people:child": "swimmer",
+    "people:questions": "swimmer",
+    "people:policy": "club",
+    "people:change_policy": "club",
+    "people:squad_answers": "squad",
+    "people:answers": "swimmer",
+    "notes:hide": "clip",
+    "notes:show_again": "clip",
     "recordings:session": "session",
     "recordings:upload": "session",
     "recordings:remove_clip": "clip[draft]",
@@ -40,6 +48,22 @@ CODES = {
     "progress:swimmer": "swimmer",
     "progress:open_items": "squad",
     "reports:sheet": "session",
+    **dict.fromkeys(("roster:squad", "roster:export", "roster:add", "roster:list"), "squad"),
+    **dict.fromkeys(
+        (
+            "roster:swimmer",
+            "roster:correct",
+            "roster:move",
+            "roster:leave",
+            "roster:link",
+            "roster:invite_grown_up",
+            "roster:own_sign_in",
+        ),
+        "swimmer",
+    ),
+    **dict.fromkeys(
+        ("roster:end", "roster:bar", "roster:invite", "roster:readdress"), "guardianship"
+    ),
     "reports:pdf": "sheet",
     **dict.fromkeys(
         (
@@ -47,6 +71,7 @@ CODES = {
             "recordings:state",
             "recordings:again",
             "recordings:throw_away",
+            "recordings:keep_from_families",
             "recordings:cut",
             "recordings:strip",
             "recordings:poster",
@@ -108,6 +133,8 @@ def address_of(url: str, codes: Codes) -> str:
     if name == "review:words":
         return reverse(name, kwargs={"stroke": state.strip("[]")})
     kind = CODES.get(name)
+    if name == "people:go_on_reading":
+        return reverse(name, args=[codes["swimmer[shown]"], codes["guardianship"]])
     if kind is None:
         return reverse(name, kwargs=VALUES.get(name))
     return reverse(name, kwargs={"code": codes.get(f"{kind}{state}") or codes[kind]})

@@ -38,6 +38,8 @@ def build(cast: Cast) -> Codes:
     )
     again = Review.objects.create(session=_day_before(cast), swimmer=cast.swimmer, publishings=1)
     return {
+        "club": cast.club.code,
+        "guardianship": cast.swimmer.guardianships.order_by("pk")[0].code,
         "session": cast.session.code,
         "review[taken back]": again.code,
         "squad": cast.squad.code,

@@ -9,7 +9,8 @@ from django.utils.translation import gettext_lazy as _
 
 
 class Entry(models.Model):
-    """People and things stand here by their codes, so that a row outlives what it names."""
+    """People and things stand here by their codes, so that a row outlives what it names. The
+    database refuses to change or remove one: see `sealing`."""
 
     class Action(models.TextChoices):
         SAW = "saw", _("saw")

@@ -9,6 +9,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404
 
 from portal.people.access import Actor
+from portal.recordings.models import Clip
 from portal.recordings.showing import watchable
 from portal.review.models import Comment, Review
 
@@ -50,6 +51,15 @@ def taken_back_for(actor: Actor, code: UUID) -> Review | None:
     readers = Q(swimmer__in=actor.family_ids) | Q(session__squad__in=actor.seconds)
     drafts = Review.objects.exclude(state=Review.State.PUBLISHED).filter(publishings__gt=0)
     return drafts.filter(readers, code=code).first()
+
+
+def own_clip_for(actor: Actor, code: UUID) -> Clip:
+    """A clip that was shown to somebody as family of who swims in it, hidden or not."""
+    shown = Clip.objects.kept().filter(
+        swimmers__in=actor.family_ids, showings__swimmer__in=actor.family_ids
+    )
+    clips = shown.select_related("recording__session__squad__club").distinct()
+    return get_object_or_404(clips, code=code)
 
 
 def still_for(actor: Actor, code: UUID) -> Comment:

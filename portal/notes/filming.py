@@ -84,6 +84,10 @@ class Scene:
     the reason: it would tell one household of the other's answer."""
     string: str
     knot: str
+    clip: str
+    """Its code, for the family that may hide it or show it again."""
+    hidden_by: int | None
+    """The id of who asked for it to be hidden."""
 
 
 def stretches(clips: Collection[int], review: Review, *, reader: Actor) -> dict[int, Stretch]:
@@ -121,6 +125,8 @@ def scene(said: Said, stretches: Mapping[int, Stretch], *, see: str) -> Scene | 
         picture=_picture(said, stretch, alt=alt) if has_picture else None,
         string=stretch.string,
         knot=hanging.large_knot(stretch.share(said.frame)),
+        clip=str(stretch.clip.code),
+        hidden_by=stretch.clip.hidden_by_id,
     )
 
 

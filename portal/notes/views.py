@@ -5,19 +5,24 @@ from __future__ import annotations
 from pathlib import Path
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.http.response import HttpResponseBase
-from django.views.decorators.http import require_safe
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST, require_safe
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.kit.declaring import asks, signed_in
 from portal.notes import hanging, reading
-from portal.notes.access import notes_for, still_for, taken_back_for
+from portal.notes.access import notes_for, own_clip_for, still_for, taken_back_for
+from portal.people.access import must
 from portal.people.consenting import allowed
 from portal.people.http import Request, page
 from portal.people.models import Consent, Swimmer
-from portal.recordings import serving
+from portal.recordings import hiding, serving
 from portal.review.models import Review
 
 
@@ -70,6 +75,7 @@ def _notes_page(request: Request, review: Review) -> HttpResponse:
     is_family = review.swimmer_id in request.actor.family_ids
     context = {
         "is_family": is_family,
+        "may_hide": is_family and review.state == Review.State.PUBLISHED,
         "offers_film": is_family or request.actor.works_with(squad),
         "review": review,
         "is_own": review.swimmer_id in request.actor.is_swimmer,
@@ -78,6 +84,34 @@ def _notes_page(request: Request, review: Review) -> HttpResponse:
         "readers": reading.readers(review, is_family=is_family),
     }
     return page(request, "notes/notes.html", context)
+
+
+@require_POST
+@asks(own_clip_for)
+def hide(request: Request, code: UUID) -> HttpResponse:
+    """From that moment nobody sees it but the welfare officer; no reason is asked."""
+    hiding.hide(own_clip_for(request.actor, code), by=request.user, at=request.now)
+    messages.success(request, _("The clip is hidden. Nobody sees it any more; the words stay."))
+    return redirect(_back(request))
+
+
+@require_POST
+@asks(own_clip_for, must)
+def show_again(request: Request, code: UUID) -> HttpResponse:
+    clip = own_clip_for(request.actor, code)
+    must(clip.hidden_by_id in (None, request.user.pk))
+    hiding.show_again(clip, by=request.user, at=request.now)
+    messages.success(request, _("The clip is shown again to those who could see it before."))
+    return redirect(_back(request))
+
+
+def _back(request: Request) -> str:
+    """To the notes from which the button was pressed."""
+    code = request.POST.get("notes", "")
+    try:
+        return reverse("notes:notes", args=[UUID(code)])
+    except ValueError:
+        return reverse("notes:home")
 
 
 @require_safe

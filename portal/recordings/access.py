@@ -24,6 +24,11 @@ def recording_for(actor: Actor, code: UUID) -> Recording:
     )
 
 
+def picture_for(actor: Actor, code: UUID) -> Recording:
+    """For its poster and strip, which show all who swim in it."""
+    return get_object_or_404(Recording.objects.watched_by(actor), code=code)
+
+
 def clip_for(actor: Actor, code: UUID) -> Clip:
     """Whoever sees it finds it, and staff also one whose pictures are shut; that only staff may
     change it is the view's question."""

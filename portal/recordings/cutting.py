@@ -56,6 +56,8 @@ def cut(  # noqa: PLR0913 - what somebody marked, each by its name
 @transaction.atomic
 def remove(clip: Clip, *, by: User, at: datetime) -> None:
     """Nobody sees the clip any more; what was said about it stays. Twice is once."""
+    if clip.recording.held_at:
+        raise Refused(_("The welfare officer holds this film, so its clips stay as they are."))
     if Clip.objects.kept().filter(pk=clip.pk).update(removed_at=at):
         clip.showings.all().delete()
         note(Entry.Action.REMOVED, clip, at=at, by=by, club=clip.recording.session.squad.club)

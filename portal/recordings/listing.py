@@ -78,6 +78,8 @@ class Take:
     clip_count: int
     is_next: bool = False
     """The first of its list that can be sorted and is not begun."""
+    is_shut: bool = False
+    """Its pictures are shown to nobody of the squad's staff at the moment."""
 
     @property
     def state(self) -> Recording.State:
@@ -133,10 +135,16 @@ def job_key(recording: Recording) -> str:
     return f"prepare:{recording.code}"
 
 
-def takes(recordings: Iterable[Recording], *, clips: Mapping[int, int] | None = None) -> list[Take]:
+def takes(
+    recordings: Iterable[Recording],
+    *,
+    clips: Mapping[int, int] | None = None,
+    watched: Collection[int] | None = None,
+) -> list[Take]:
     """One query beside that of the recordings, and one more as long as some are not ready.
 
-    Whoever knows how many clips each recording has, by its id, saves the first.
+    Whoever knows how many clips each recording has, by its id, saves the first. `watched` are
+    the ids of those whose pictures may be seen, if that was asked.
     """
     rows = list(recordings)
     cuts = clip_counts(rows) if clips is None else clips
@@ -146,7 +154,14 @@ def takes(recordings: Iterable[Recording], *, clips: Mapping[int, int] | None = 
     uncut = (row for row in rows if row.state == Recording.State.READY and not cuts.get(row.pk))
     first = next(uncut, None)
     return [
-        Take(row, jobs.get(job_key(row)), cuts.get(row.pk, 0), is_next=row == first) for row in rows
+        Take(
+            row,
+            jobs.get(job_key(row)),
+            cuts.get(row.pk, 0),
+            is_next=row == first,
+            is_shut=watched is not None and row.pk not in watched,
+        )
+        for row in rows
     ]
 
 

@@ -209,6 +209,9 @@ class Clip(models.Model):
     hidden_at = models.DateTimeField(
         null=True, blank=True, help_text="Somebody in it, or their family, asked for that."
     )
+    hidden_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     removed_at = models.DateTimeField(null=True, blank=True)
 
     objects = ClipQuerySet.as_manager()

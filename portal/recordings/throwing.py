@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from portal.audit.models import Entry
@@ -20,6 +21,10 @@ class Refused(Exception):
 @transaction.atomic
 def throw_away(recording: Recording, *, by: User, at: datetime) -> None:
     """The recording and its clips disappear from every page, unless a family sees one of them."""
+    if recording.held_at:
+        raise Refused(
+            _("The welfare officer holds this film, so it stays. Ask them if you think otherwise.")
+        )
     shown = Showing.objects.filter(clip__recording=recording, clip__removed_at=None)
     families = shown.values("swimmer").distinct().count()
     if families:

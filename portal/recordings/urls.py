@@ -14,6 +14,7 @@ urlpatterns = [
     path("recordings/<uuid:code>/state/", views.state, name="state"),
     path("recordings/<uuid:code>/again/", views.again, name="again"),
     path("recordings/<uuid:code>/throw-away/", views.throw_away, name="throw_away"),
+    path("recordings/<uuid:code>/keep/", views.keep_from_families, name="keep_from_families"),
     path("recordings/<uuid:code>/cut/", views.cut, name="cut"),
     path("recordings/<uuid:code>/strip.jpg", views.strip, name="strip"),
     path("recordings/<uuid:code>/poster.jpg", views.poster, name="poster"),

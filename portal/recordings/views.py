@@ -35,12 +35,14 @@ from portal.recordings import (
     listing,
     opening,
     serving,
+    showing,
+    shutting,
     sorting,
     throwing,
     timing,
     uploading,
 )
-from portal.recordings.access import clip_for, copy_for, recording_for, session_for
+from portal.recordings.access import clip_for, copy_for, picture_for, recording_for, session_for
 from portal.recordings.forms import CutForm, SessionForm
 from portal.recordings.models import Clip, Recording, Session
 
@@ -102,7 +104,8 @@ def _session_page(
     roster, filmed = listing.roster(session), listing.filmed(session)
     flags = listing.flags(roster, filmed)
     recordings = session.recordings.kept().select_related("filmed_by")
-    takes = listing.takes(recordings, clips=filmed.counts)
+    watched = set(recordings.watched_by(request.actor).values_list("pk", flat=True))
+    takes = listing.takes(recordings, clips=filmed.counts, watched=watched)
     context = {
         "place": "sessions",
         "session": session,
@@ -266,10 +269,22 @@ def throw_away(request: Request, code: UUID) -> HttpResponse:
     return redirect("recordings:session", recording.session.code)
 
 
+@require_POST
+@asks(recording_for, Actor.works_with)
+def keep_from_families(request: Request, code: UUID) -> HttpResponse:
+    """Somebody without consent is in it: coaches look, families never see it. Or take that back."""
+    recording = recording_for(request.actor, code)
+    must(request.actor.works_with(recording.session.squad))
+    shutting.turn(recording, by=request.user, at=request.now)
+    return redirect("recordings:session", recording.session.code)
+
+
 @require_safe
 @asks(recording_for)
 def sort(request: Request, code: UUID) -> HttpResponse:
     recording = recording_for(request.actor, code)
+    if not showing.may_watch_whole(recording, by=request.actor, squad=recording.session.squad):
+        return page(request, "recordings/shut.html", {"recording": recording})
     table = sorting.table(recording)
     if table is None:
         return redirect("recordings:session", recording.session.code)
@@ -331,7 +346,10 @@ def _changed(request: Request, recording: Recording, said: str) -> HttpResponse:
 def remove_clip(request: Request, code: UUID) -> HttpResponse:
     clip = clip_for(request.actor, code)
     must(request.actor.works_with(clip.recording.session.squad))
-    cutting.remove(clip, by=request.user, at=request.now)
+    try:
+        cutting.remove(clip, by=request.user, at=request.now)
+    except cutting.Refused as refused:
+        return _changed(request, clip.recording, str(refused))
     return _changed(request, clip.recording, _("The clip is removed."))
 
 
@@ -363,14 +381,14 @@ def times(request: Request, code: UUID) -> HttpResponseBase:
 
 
 @require_safe
-@asks(recording_for)
+@asks(picture_for)
 def strip(request: Request, code: UUID) -> HttpResponseBase:
-    recording = recording_for(request.actor, code)
+    recording = picture_for(request.actor, code)
     return serving.send(request, strip_path(recording.code), content_type="image/jpeg")
 
 
 @require_safe
-@asks(recording_for)
+@asks(picture_for)
 def poster(request: Request, code: UUID) -> HttpResponseBase:
-    recording = recording_for(request.actor, code)
+    recording = picture_for(request.actor, code)
     return serving.send(request, poster_path(recording.code), content_type="image/jpeg")

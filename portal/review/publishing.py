@@ -40,7 +40,7 @@ class Hindered(Exception):
 def hindrances(
     review: Review, comments: Sequence[Comment] | None = None, *, by: User, at: datetime
 ) -> list[str]:
-    """What stands in the way of publishing, each with what to do about it. Four queries.
+    """What stands in the way of publishing, each with what to do about it. Five queries.
 
     Whoever has the review's comments already saves one of them.
     """
@@ -205,6 +205,11 @@ def _unshowable(comments: Collection[Comment], *, on: date) -> Iterator[str]:
     clips = {comment.clip_id for comment in comments if comment.clip_id}
     swimmers = list(Swimmer.objects.filter(clips__in=clips).distinct())
     may_be_shown = consenting.allowed(Consent.Purpose.SHOW, of=swimmers, on=on)
+    if Clip.objects.filter(pk__in=clips, recording__not_to_be_shown=True).exists():
+        yield _(
+            "The film of a comment is not to be shown to families: somebody without consent is in"
+            " it. Write what you saw as deck notes."
+        )
     for swimmer in swimmers:
         if swimmer.id not in may_be_shown:
             yield (

@@ -27,8 +27,8 @@ from portal.kit.limiting import MINUTE, at_most
 from portal.people.access import Actor, must
 from portal.people.admitting import staff_only
 from portal.people.http import Request, page
-from portal.recordings import copying, playing
-from portal.recordings.models import Clip
+from portal.recordings import copying, playing, showing
+from portal.recordings.models import Clip, Rendition
 from portal.review import (
     access,
     benching,
@@ -75,7 +75,7 @@ def _desk(request: Request) -> HttpResponse:
 @asks(access.clip_for)
 def bench(request: Request, code: UUID) -> HttpResponse:
     clip = access.clip_for(request.actor, code)
-    session, copy = clip.recording.session, playing.copy_of(clip)
+    session, copy = clip.recording.session, _copy_for(request, clip)
     laid = benching.Bench.of(clip, copy, actor=request.actor)
     note(Entry.Action.SAW, clip, at=request.now, by=request.user, club=session.squad.club)
     context = {
@@ -89,6 +89,17 @@ def bench(request: Request, code: UUID) -> HttpResponse:
         "remarks": [remark.slip for remark in laid.remarks],
     }
     return page(request, "review/bench.html", context)
+
+
+def _copy_for(request: Request, clip: Clip) -> Rendition | None:
+    """None while there is none, and when this person may not see the pictures now."""
+    copy, squad = playing.copy_of(clip), clip.recording.session.squad
+    if not showing.watchable([clip], by=request.actor, squad=squad):
+        return None
+    is_whole = copy is not None and copy.clip_id is None
+    if is_whole and not showing.may_watch_whole(clip.recording, by=request.actor, squad=squad):
+        return None
+    return copy
 
 
 def _asked_frame(request: Request, clip: Clip) -> int | None:

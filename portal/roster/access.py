@@ -13,7 +13,13 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from portal.people.access import Actor
-from portal.people.models import Guardianship, Squad, SquadPlace, Swimmer
+from portal.people.models import (
+    Guardianship,
+    GuardianshipQuerySet,
+    Squad,
+    SquadPlace,
+    Swimmer,
+)
 
 
 def squads_of(actor: Actor) -> QuerySet[Squad]:
@@ -31,22 +37,24 @@ def swimmer_for(actor: Actor, code: UUID, *, on: date) -> Swimmer:
 
 
 def tie_for(actor: Actor, code: UUID, *, on: date) -> Guardianship:
-    """Whoever sees the swimmer sees the tie; a guardian only their own, as long as it holds."""
+    """Whoever sees the swimmer as staff sees the tie, whatever has become of it."""
     swimmers = Swimmer.objects.filter(_seen(actor, on=on))
-    own = Guardianship.objects.on(on).filter(guardian=actor.user, swimmer__in=actor.guards)
-    ties = Guardianship.objects.filter(Q(swimmer__in=swimmers) | Q(pk__in=own.values("pk")))
-    return get_object_or_404(ties.select_related("swimmer__club", "guardian"), code=code)
+    return get_object_or_404(_ties().filter(swimmer__in=swimmers), code=code)
 
 
-def granted_tie_for(actor: Actor, code: UUID) -> Guardianship:
-    """For the swimmer whom it is about."""
-    ties = Guardianship.objects.filter(swimmer__in=actor.is_swimmer, ends=None, barred_from=None)
-    return get_object_or_404(ties.select_related("swimmer__club", "guardian"), code=code)
+def own_tie_for(actor: Actor, code: UUID, *, on: date) -> Guardianship | None:
+    """A guardian's, as long as it holds."""
+    own = _ties().on(on).filter(guardian=actor.user, swimmer__in=actor.guards)
+    return own.filter(code=code).first()
+
+
+def _ties() -> GuardianshipQuerySet:
+    return Guardianship.objects.select_related("swimmer__club", "guardian")
 
 
 def child_for(actor: Actor, code: UUID) -> Swimmer:
-    """For the family."""
-    swimmers = Swimmer.objects.filter(id__in=actor.family_ids).select_related("club", "user")
+    """For the guardians."""
+    swimmers = Swimmer.objects.filter(id__in=actor.guards).select_related("club", "user")
     return get_object_or_404(swimmers, code=code)
 
 

@@ -16,7 +16,7 @@ from django.db import transaction
 
 from portal.people.ages import GROWN_UP, age
 from portal.people.models import Guardianship, Squad, SquadPlace, Swimmer, User
-from portal.roster import enrolling, guarding, inviting, moving, wording
+from portal.roster import enrolling, inviting, moving, wording
 from portal.roster.enrolling import Newcomer
 from portal.roster.parsing import Line, Listed, Named
 
@@ -73,7 +73,9 @@ class Known:
 
     @classmethod
     def of(cls, squad: Squad, *, on: date) -> Known:
-        swimmers, ties, places = defaultdict(list), defaultdict(dict), defaultdict(set)
+        swimmers: dict[tuple[str, str], list[Swimmer]] = defaultdict(list)
+        places: dict[int, set[int]] = defaultdict(set)
+        ties: dict[int, dict[str, bool]] = defaultdict(dict)
         for swimmer in Swimmer.objects.filter(club=squad.club_id).select_related("club"):
             names = swimmer.first_name.casefold(), swimmer.last_name.casefold()
             swimmers[names].append(swimmer)

@@ -61,7 +61,7 @@ def order_of(column: Iterable[str]) -> Order | None:
 
 
 def _year(digits: str, today: date) -> int:
-    if len(digits) > 2:  # noqa: PLR2004 - as written out
+    if len(digits) > 2:
         return int(digits)
     century = today.year - today.year % 100
     year = century + int(digits)

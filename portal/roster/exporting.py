@@ -12,7 +12,9 @@ from portal.roster.parsing import FORMULA, GUARDIANS, Column
 
 def as_csv(people: list[Person], squad: Squad, *, with_addresses: bool) -> str:
     """Never a swimmer's own address. Guardians whose invitation waits stand in it, too."""
-    columns = [*Column] if with_addresses else [c for c in Column if c not in dict(GUARDIANS).values()]
+    columns = (
+        [*Column] if with_addresses else [c for c in Column if c not in dict(GUARDIANS).values()]
+    )
     out = io.StringIO(newline="")
     writer = csv.writer(out)
     writer.writerow([column.value for column in columns])
@@ -35,7 +37,7 @@ def _cells(person: Person, squad: Squad) -> dict[Column, str]:
         Column.BORN: swimmer.born.isoformat(),
         Column.SQUAD: squad.name,
     }
-    known = [each.tie for each in person.guardians if each.state != "barred"]
+    known = [each.tie for each in person.guardians if each.state not in ("barred", "grown")]
     for (name, address), tie in zip(GUARDIANS, known, strict=False):
         cells |= {name: tie.name, address: tie.guardian.email}
     return cells

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from django.db.models import QuerySet
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from portal.people import consenting
 from portal.people.ages import GROWN_UP, OWN_SIGN_IN
-from portal.people.models import Consent, Guardianship, Squad, Swimmer
+from portal.people.models import Consent, Guardianship, Squad, SquadPlace, Swimmer
 from portal.roster.models import Invitation
 
 # So long after a birthday the head coach is reminded of what changed with it.
@@ -38,11 +39,13 @@ class Household:
     @property
     def state(self) -> str:
         """A word for the sign beside it, and its colour."""
-        tie, today = self.tie, self.at.date()
+        tie, today = self.tie, self.tie.swimmer.club.day(self.at)
         if tie.ends and tie.ends <= today:
             return "ended"
         if tie.barred_from and tie.barred_from <= today:
             return "barred"
+        if tie.swimmer.age(today) >= GROWN_UP and not tie.granted_on:
+            return "grown"
         if not tie.is_accepted:
             return "waits"
         return "holds"
@@ -61,7 +64,8 @@ class Household:
             return _(
                 "Three wrong years were typed. Check the address with them, then invite again."
             )
-        words = {"day": self.tie.swimmer.club.day(self.invitation.expires_at)}
+        last = self.tie.swimmer.club.day(self.invitation.expires_at)
+        words = {"day": date_format(last, "j F Y")}
         if self.invitation.expires_at <= self.at:
             return _("The invitation ran out on %(day)s. Invite again.") % words
         return _("Invited; the invitation holds until %(day)s.") % words
@@ -93,40 +97,33 @@ class Person:
 
 
 def people(squad: Squad, *, at: datetime) -> list[Person]:
-    """Of today. Five queries."""
-    today = squad.club.day(at)
-    swimmers = Swimmer.objects.filter(
-        id__in=squad.places.filter(pk__in=squad.places.all().on(today)).values("swimmer")
-    ).select_related("club", "user")
-    return persons(swimmers, at=at, today=today)
+    """Of today."""
+    here = SquadPlace.objects.on(squad.club.day(at)).filter(squad=squad)
+    swimmers = Swimmer.objects.filter(id__in=here.values("swimmer"))
+    return persons(swimmers.select_related("club", "user"), at=at)
 
 
 def former(squad: Squad, *, on: date) -> QuerySet[Swimmer]:
     """Who swam in the squad and swims in none of the club's today: for whoever looks for them."""
-    here = squad.club.swimmers.filter(places__in=_places_on(squad, on))
-    return (
-        squad.club.swimmers.filter(places__squad=squad)
-        .exclude(pk__in=here.values("pk"))
-        .distinct()
-    )
+    here = SquadPlace.objects.on(on).filter(squad__club=squad.club_id)
+    were = squad.places.values("swimmer")
+    return Swimmer.objects.filter(id__in=were).exclude(id__in=here.values("swimmer"))
 
 
-def _places_on(squad: Squad, on: date) -> QuerySet:  # type: ignore[type-arg]
-    return squad.places.model.objects.on(on).filter(squad__club=squad.club_id)
-
-
-def persons(swimmers: Collection[Swimmer] | QuerySet[Swimmer], *, at: datetime, today: date) -> list[Person]:
+def persons(swimmers: Iterable[Swimmer], *, at: datetime) -> list[Person]:
+    """All of one club. Four queries, however many they are."""
     rows = list(swimmers)
+    if not rows:
+        return []
+    today = rows[0].club.day(at)
     found = {row.pk: Person(row, row.age(today), age_group(row, today)) for row in rows}
     for household in households(rows, at=at):
         if household.is_open:
             found[household.tie.swimmer_id].guardians.append(household)
     for swimmer, answers in _answers(rows, on=today).items():
         found[swimmer].consents = answers
-    invited = {
-        each.swimmer_id: each
-        for each in Invitation.objects.open(at).filter(swimmer__in=rows)
-    }
+    invitations = Invitation.objects.open(at).filter(swimmer__in=rows)
+    invited = {each.swimmer_id: each for each in invitations}
     for person in found.values():
         person.own = own_sign_in(person, invited.get(person.swimmer.pk))
     return list(found.values())
@@ -153,7 +150,15 @@ def _answers(swimmers: Collection[Swimmer], *, on: date) -> dict[int, dict[str, 
     """The strictest of what stands. One query."""
     said: dict[int, dict[str, list[bool]]] = defaultdict(lambda: defaultdict(list))
     rows = Consent.objects.filter(swimmer__in=swimmers, is_newest=True)
-    columns = ("swimmer", "purpose", "is_given", "until", "answered_by", "swimmer__born", "swimmer__user")
+    columns = (
+        "swimmer",
+        "purpose",
+        "is_given",
+        "until",
+        "answered_by",
+        "swimmer__born",
+        "swimmer__user",
+    )
     for swimmer, purpose, is_given, until, by, born, own in rows.values_list(*columns):
         if consenting.counts(until=until, born=born, own=own, by=by, on=on):
             said[swimmer][purpose].append(is_given)
@@ -176,7 +181,7 @@ def own_sign_in(person: Person, invitation: Invitation | None) -> str:
 def age_group(swimmer: Swimmer, on: date) -> str:
     """By the age on the last day of the year, two years together, as meets count them."""
     years = on.year - swimmer.born.year
-    if years <= 10:  # noqa: PLR2004 - the youngest group there is
+    if years <= 10:
         return _("10 and under")
     if years > GROWN_UP:
         return _("19 and over")
@@ -186,7 +191,7 @@ def age_group(swimmer: Swimmer, on: date) -> str:
 
 def turned_18(swimmer: Swimmer, *, on: date) -> date | None:
     """The birthday, in the year after it."""
-    leap = swimmer.born.month == 2 and swimmer.born.day == 29  # noqa: PLR2004 - in leap years only
+    leap = swimmer.born.month == 2 and swimmer.born.day == 29
     year = swimmer.born.year + GROWN_UP
     birthday = date(year, 3, 1) if leap else swimmer.born.replace(year=year)
     return birthday if birthday <= on < birthday + A_YEAR else None

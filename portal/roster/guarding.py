@@ -76,14 +76,3 @@ def bar(tie: Guardianship, *, on: date, by: User, at: datetime) -> None:
 def lift_bar(tie: Guardianship, *, by: User, at: datetime) -> None:
     Guardianship.objects.filter(pk=tie.pk).update(barred_from=None)
     note(Entry.Action.CHANGED, tie, at=at, by=by, club=tie.swimmer.club, barred="lifted")
-
-
-def grant(tie: Guardianship, *, on: date, by: User, at: datetime) -> None:
-    """The grown-up swimmer lets a guardian go on reading from that day."""
-    Guardianship.objects.filter(pk=tie.pk).update(granted_on=on)
-    note(Entry.Action.CHANGED, tie, at=at, by=by, club=tie.swimmer.club, granted=on.isoformat())
-
-
-def take_back_grant(tie: Guardianship, *, by: User, at: datetime) -> None:
-    Guardianship.objects.filter(pk=tie.pk).update(granted_on=None)
-    note(Entry.Action.CHANGED, tie, at=at, by=by, club=tie.swimmer.club, granted="taken back")

@@ -54,7 +54,7 @@ def invite_guardians(ties: Iterable[Guardianship], *, by: User, at: datetime) ->
 def invite_swimmer(
     swimmer: Swimmer, *, address: str, by: User, at: datetime, copy_to: User | None = None
 ) -> Invitation:
-    """To a sign-in of their own; a child's invitation goes to a guardian, too. Raises NotInvited."""
+    """To a sign-in of their own; of a child's, a guardian gets a copy. Raises NotInvited."""
     today = swimmer.club.day(at)
     check_age(swimmer, at=at)
     if swimmer.age(today) < GROWN_UP and copy_to is None:
@@ -129,10 +129,20 @@ def _invite(
         )
         invitation.refresh_from_db()
     note(Entry.Action.MADE, invitation, at=at, by=by, club=club, to=str(user.code))
-    is_child = swimmer is not None and swimmer.age(club.day(at)) < GROWN_UP
     template = "own_sign_in" if swimmer else "invitation"
-    _post(invitation, user, template=template, at=at, due_at=by_day(at, club) if is_child else at)
+    _post(
+        invitation,
+        user,
+        template=template,
+        at=at,
+        due_at=by_day(at, club) if _is_child(invitation, at=at) else at,
+    )
     return invitation
+
+
+def _is_child(invitation: Invitation, *, at: datetime) -> bool:
+    swimmer = invitation.swimmer
+    return swimmer is not None and swimmer.age(invitation.club.day(at)) < GROWN_UP
 
 
 def by_day(at: datetime, club: Club) -> datetime:
@@ -157,6 +167,7 @@ def _post(
         context={
             "invitation": invitation,
             "names": [tie.swimmer.first_name for tie in waiting(invitation, at=at)],
+            "is_copied": template == "own_sign_in" and _is_child(invitation, at=at),
             "until": club.day(invitation.expires_at),
             "welcome_address": settings.PUBLIC_ADDRESS + reverse("roster:welcome"),
             "concern_address": settings.PUBLIC_ADDRESS + reverse("concern"),

@@ -18,9 +18,7 @@ MOST_WRONG_YEARS = 3
 class InvitationQuerySet(models.QuerySet["Invitation"]):
     def open(self, at: datetime) -> Self:
         """That somebody may still answer."""
-        return self.filter(
-            accepted_at=None, expires_at__gt=at, wrong_years__lt=MOST_WRONG_YEARS
-        )
+        return self.filter(accepted_at=None, expires_at__gt=at, wrong_years__lt=MOST_WRONG_YEARS)
 
 
 class Invitation(models.Model):

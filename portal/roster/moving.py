@@ -57,9 +57,7 @@ def leave(swimmer: Swimmer, *, on: date, by: User, at: datetime) -> None:
 def check(on: date, *, today: date) -> None:
     """Raises NotMoved for a day that is hardly meant."""
     if abs(on - today) > FAR:
-        raise NotMoved(
-            _("%(day)s is more than a year away. Look at the year again.") % {"day": on}
-        )
+        raise NotMoved(_("%(day)s is more than a year away. Look at the year again.") % {"day": on})
 
 
 def _end_places(swimmer: Swimmer, *, on: date) -> None:

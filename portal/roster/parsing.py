@@ -41,6 +41,10 @@ class Column(StrEnum):
 
 NEEDED = (Column.FIRST, Column.LAST, Column.BORN)
 GUARDIANS = ((Column.NAME_1, Column.ADDRESS_1), (Column.NAME_2, Column.ADDRESS_2))
+LONGEST = {
+    **dict.fromkeys((Column.FIRST, Column.LAST, Column.SQUAD), LONGEST_PART),
+    **dict.fromkeys((Column.NAME_1, Column.NAME_2), LONGEST_NAME),
+}
 # How lists name them, in small letters, without spaces and signs.
 NAMES: Mapping[Column, str] = {
     Column.FIRST: "firstname first givenname forename vorname",
@@ -272,31 +276,23 @@ def implausible(born: date, *, today: date) -> Fault | None:
 
 def _faults(cells: Mapping[Column, str]) -> Iterator[tuple[Column, Fault]]:
     """Of the cells with words in them."""
-    for column in (Column.FIRST, Column.LAST):
-        if not cells[column]:
-            yield column, Fault.MISSING
-    for column in (Column.FIRST, Column.LAST, Column.SQUAD):
-        if len(cells[column]) > LONGEST_PART:
+    yield from ((column, Fault.MISSING) for column in NEEDED[:2] if not cells[column])
+    for column, most in LONGEST.items():
+        if len(cells[column]) > most:
             yield column, Fault.TOO_LONG
-    for name, address in GUARDIANS:
-        if cells[name] and not cells[address]:
-            yield address, Fault.MISSING
-        if cells[address] and not cells[name]:
-            yield name, Fault.MISSING
-        if len(cells[name]) > LONGEST_NAME:
-            yield name, Fault.TOO_LONG
+    for pair in GUARDIANS:
+        if any(cells[column] for column in pair):
+            yield from ((column, Fault.MISSING) for column in pair if not cells[column])
+    for _name, address in GUARDIANS:
         if cells[address] and not is_address(cells[address]):
             yield address, Fault.NO_ADDRESS
-    if cells[Column.ADDRESS_1] and _same(cells[Column.ADDRESS_1], cells[Column.ADDRESS_2]):
+    one, other = (cells[address].lower() for _name, address in GUARDIANS)
+    if one and one == other:
         yield Column.ADDRESS_2, Fault.SAME_ADDRESS
 
 
 def is_address(words: str) -> bool:
     return len(words) <= LONGEST_ADDRESS and bool(ADDRESS.fullmatch(words.lower()))
-
-
-def _same(one: str, other: str) -> bool:
-    return one.lower() == other.lower()
 
 
 def _twice(lines: list[Line]) -> list[Line]:
@@ -305,7 +301,7 @@ def _twice(lines: list[Line]) -> list[Line]:
     marked = []
     for line in lines:
         if line.born and line.key in seen:
-            line = replace(line, faults=(*line.faults, (Column.FIRST, Fault.TWICE)))  # noqa: PLW2901
+            line = replace(line, faults=(*line.faults, (Column.FIRST, Fault.TWICE)))
         seen.add(line.key)
         marked.append(line)
     return marked

@@ -68,9 +68,7 @@ def unreadable(error: Unreadable) -> str:
 def faults(line: Line) -> list[str]:
     """In words, each with what to do."""
     return [
-        _sentence(
-            str(FAULTS[fault]) % {"column": str(COLUMNS[column]), "born": line.born_as_typed}
-        )
+        _sentence(str(FAULTS[fault]) % {"column": str(COLUMNS[column]), "born": line.born_as_typed})
         for column, fault in line.faults
     ]
 

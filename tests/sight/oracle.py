@@ -37,6 +37,8 @@ class Plain:
     """Where each swimmer swims today; nowhere for who has left."""
     left: set[str] = field(default_factory=set)
     guards: set[Pair] = field(default_factory=set)
+    waits: set[Pair] = field(default_factory=set)
+    """Guardians who have not answered the club's invitation."""
     barred: set[Pair] = field(default_factory=set)
     granted: set[Pair] = field(default_factory=set)
     said: dict[tuple[str, str, str], bool] = field(default_factory=dict)
@@ -65,10 +67,14 @@ class Plain:
     def answerers(self, swimmer: str) -> set[str]:
         if self.age(swimmer) >= 18:
             return {self.account[swimmer]} if swimmer in self.account else set()
-        return {person for person, child in self.readers() if child == swimmer}
+        return {person for person, child in self.named() if child == swimmer}
 
     def readers(self) -> set[Pair]:
         """Guardians and the swimmers for whom they read today, whatever else they are."""
+        return self.named() - self.waits
+
+    def named(self) -> set[Pair]:
+        """The same, and who may sign a form although they have not come in yet."""
         return {
             (person, swimmer)
             for person, swimmer in self.guards - self.barred

@@ -4,7 +4,7 @@ thing and a plain oracle agree on who sees what."""
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
@@ -19,19 +19,18 @@ from hypothesis.stateful import (
 
 from portal.people import consenting
 from portal.people.access import actor_for
+from portal.people.ages import GROWN_UP
 from portal.people.models import (
     Club,
     Consent,
     EmergencyLook,
-    Guardianship,
     Membership,
-    SquadPlace,
     Suspension,
-    Swimmer,
 )
 from portal.recordings import showing
 from portal.recordings.models import Clip, Recording, Session
 from portal.review.models import Review
+from portal.roster import accepting, guarding, inviting, moving
 from tests.recordings import filmed
 from tests.sight.club import BORN, FilmedClub
 from tests.sight.oracle import Film
@@ -140,25 +139,35 @@ class Years(RuleBasedStateMachine):
         """Anybody may be a parent: of a swimmer here, a coach, an officer, a stranger."""
         if (person, swimmer) in self.plain.guards or person.endswith("_user"):
             return
-        Guardianship.objects.create(
-            guardian=self.club.user(person),
-            swimmer=self.club.swimmer(swimmer),
-            starts=self.plain.today,
-        )
+        row, user, today = self.club.swimmer(swimmer), self.club.user(person), self.plain.today
+        try:
+            guarding.link(row, user, called=person, on=today, **self._head_coach())
+        except guarding.NotTied:
+            assert self.plain.age(swimmer) >= GROWN_UP or row.guardianships.filter(
+                ends=None
+            ).count() == (guarding.MOST_GUARDIANS)
+            return
         self.plain.guards.add((person, swimmer))
+        self.plain.waits.add((person, swimmer))
+
+    @rule(pick=picks, year=st.sampled_from([2012, 2012, 2011]))
+    @precondition(lambda self: self.plain.waits)
+    def accept(self, pick: int, year: int) -> None:
+        """Both swimmers were born in 2012."""
+        person, swimmer = self.club.any(self.plain.waits, pick)
+        inviting.invite_guardians([self.club.tie(person, swimmer).get()], **self._head_coach())
+        accepting.accept(self.club.user(person), year=year, at=self.plain.now)
+        if year == BORN[swimmer].year:
+            self.plain.waits -= {pair for pair in self.plain.named() if pair[0] == person}
 
     @rule(pick=picks)
     @precondition(lambda self: self.plain.guards)
     def end_link(self, pick: int) -> None:
         person, swimmer = self.club.any(self.plain.guards, pick)
-        tie = Guardianship.objects.filter(
-            guardian=self.club.user(person), swimmer=self.club.swimmer(swimmer), ends=None
-        )
-        tie.update(ends=self.plain.today)
-        consenting.end_answers(
-            self.club.swimmer(swimmer), of=self.club.user(person), on=self.plain.today
-        )
-        for pairs in (self.plain.guards, self.plain.barred, self.plain.granted):
+        tie = self.club.tie(person, swimmer).get()
+        guarding.end(tie, on=self.plain.today, **self._head_coach())
+        plain = self.plain
+        for pairs in (plain.guards, plain.waits, plain.barred, plain.granted):
             pairs.discard((person, swimmer))
         for purpose in Consent.Purpose:
             self.plain.said.pop((person, swimmer, purpose.value), None)
@@ -167,7 +176,8 @@ class Years(RuleBasedStateMachine):
     @precondition(lambda self: self.plain.guards)
     def bar(self, pick: int) -> None:
         person, swimmer = self.club.any(self.plain.guards, pick)
-        self.club.tie(person, swimmer).update(barred_from=self.plain.today)
+        tie = self.club.tie(person, swimmer).get()
+        guarding.bar(tie, on=self.plain.today, **self._head_coach())
         self.plain.barred.add((person, swimmer))
 
     @rule(pick=picks)
@@ -197,18 +207,16 @@ class Years(RuleBasedStateMachine):
     @rule(swimmer=swimmers, squad=st.sampled_from(SQUADS))
     def move(self, swimmer: str, squad: str) -> None:
         """Also back, and back into the club."""
-        row, today = self.club.swimmer(swimmer), self.plain.today
-        SquadPlace.objects.filter(swimmer=row, ends=None).update(ends=today)
-        SquadPlace.objects.create(swimmer=row, squad=self.club.squad(squad), starts=today)
-        Swimmer.objects.filter(pk=row.pk).update(left_on=None)
+        if self.plain.squad.get(swimmer) == squad:
+            return
+        to = self.club.squad(squad)
+        moving.move(self.club.swimmer(swimmer), to=to, on=self.plain.today, **self._head_coach())
         self.plain.squad[swimmer] = squad
         self.plain.left.discard(swimmer)
 
     @rule(swimmer=swimmers)
     def leave(self, swimmer: str) -> None:
-        row, today = self.club.swimmer(swimmer), self.plain.today
-        SquadPlace.objects.filter(swimmer=row, ends=None).update(ends=today)
-        Swimmer.objects.filter(pk=row.pk).update(left_on=today)
+        moving.leave(self.club.swimmer(swimmer), on=self.plain.today, **self._head_coach())
         self.plain.squad.pop(swimmer, None)
         self.plain.left.add(swimmer)
 
@@ -277,6 +285,10 @@ class Years(RuleBasedStateMachine):
         is_leap = (born.month, born.day) == (2, 29)
         day = date(born.year + years, 3, 1) if is_leap else born.replace(year=born.year + years)
         self._go_to(datetime.combine(day + timedelta(days=days), time(12), UTC))
+
+    def _head_coach(self) -> dict[str, Any]:
+        """By whom and when, as the verbs take it."""
+        return {"by": self.club.cast.head_coach, "at": self.plain.now}
 
     def _go_to(self, moment: datetime) -> None:
         self.plain.now = max(self.plain.now, moment)

@@ -5,21 +5,38 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('mailroom', '0002_weekly_digest'),
-        ('people', '0004_accepted'),
+        ("mailroom", "0002_weekly_digest"),
+        ("people", "0004_accepted"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='outgoingmail',
-            name='club',
-            field=models.ForeignKey(blank=True, help_text='None for what concerns the account and no club.', null=True, on_delete=django.db.models.deletion.CASCADE, related_name='mails', to='people.club'),
+            model_name="outgoingmail",
+            name="club",
+            field=models.ForeignKey(
+                blank=True,
+                help_text="None for what concerns the account and no club.",
+                null=True,
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="mails",
+                to="people.club",
+            ),
         ),
         migrations.AlterField(
-            model_name='outgoingmail',
-            name='kind',
-            field=models.CharField(choices=[('notes ready', 'notes are ready'), ('weekly digest', 'weekly digest'), ('invitation', 'invitation'), ('sign-in code', 'sign-in code'), ('security notice', 'change of the way in'), ('safeguarding', 'word of a concern or a measure'), ('trial', 'trial of the mail')], max_length=20),
+            model_name="outgoingmail",
+            name="kind",
+            field=models.CharField(
+                choices=[
+                    ("notes ready", "notes are ready"),
+                    ("weekly digest", "weekly digest"),
+                    ("invitation", "invitation"),
+                    ("sign-in code", "sign-in code"),
+                    ("security notice", "change of the way in"),
+                    ("safeguarding", "word of a concern or a measure"),
+                    ("trial", "trial of the mail"),
+                ],
+                max_length=20,
+            ),
         ),
     ]
