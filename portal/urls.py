@@ -6,7 +6,7 @@ from django.urls import include, path
 
 from portal.kit import stopping
 from portal.kit.views import health
-from portal.people.views import concern
+from portal.openness.concern import concern
 from portal.review.views import home
 
 urlpatterns = [
@@ -14,9 +14,11 @@ urlpatterns = [
     path("concern/", concern, name="concern"),
     path("health/", health, name="health"),
     path("", include("portal.doorway.urls")),
+    path("", include("portal.clubhouse.urls")),
     path("", include("portal.roster.urls")),
     path("", include("portal.people.urls")),
     path("", include("portal.recordings.urls")),
+    path("", include("portal.openness.urls")),
     path("", include("portal.review.urls")),
     path("", include("portal.notes.urls")),
     path("", include("portal.progress.urls")),

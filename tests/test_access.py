@@ -28,6 +28,10 @@ CODES = {
     "people:change_policy": "club",
     "people:squad_answers": "squad",
     "people:answers": "swimmer",
+    "openness:case": "case",
+    "openness:film": "recording",
+    "openness:person": "person",
+    "openness:end_look": "look",
     "notes:hide": "clip",
     "notes:show_again": "clip",
     "recordings:session": "session",
@@ -82,7 +86,12 @@ CODES = {
 
 
 # Addresses with something else in them; nobody has the thing of this number.
-VALUES = {"doorway:end_session": {"number": 0}, "mfa_remove_webauthn": {"pk": 0}}
+NOBODY = "00000000-0000-0000-0000-000000000000"
+VALUES: dict[str, dict[str, object]] = {
+    "clubhouse:end_role": {"code": NOBODY},
+    "doorway:end_session": {"number": 0},
+    "mfa_remove_webauthn": {"pk": 0},
+}
 
 
 def rows() -> list[dict[str, str]]:

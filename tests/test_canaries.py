@@ -13,6 +13,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from portal.mailroom.models import OutgoingMail
+from portal.openness.models import Case
 from portal.people.models import Club, Guardianship, Membership, Squad
 from portal.recordings.models import Pool, Recording, Session
 from portal.review import telling
@@ -71,6 +72,7 @@ def codes(rivals: Cast) -> Codes:
     codes = build(rivals)
     Comment.objects.update(words=f"{WORD} words", cue=f"{WORD} cue", dose=f"{WORD} dose")
     Recording.objects.update(name=f"{WORD}.mp4")
+    Case.objects.update(words=f"{WORD} told", about=f"{WORD} whom")
     return codes
 
 

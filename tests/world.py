@@ -9,7 +9,8 @@ from django.core.files.base import ContentFile
 
 from portal.items.models import Verdict
 from portal.kit.storage import poster_path, strip_path
-from portal.people.models import Swimmer
+from portal.openness.models import Case
+from portal.people.models import EmergencyLook, Swimmer
 from portal.recordings import showing
 from portal.recordings.models import Clip, Effort, Recording, Rendition, Session, View
 from portal.reports.models import Sheet
@@ -43,6 +44,9 @@ def build(cast: Cast) -> Codes:
         "session": cast.session.code,
         "review[taken back]": again.code,
         "squad": cast.squad.code,
+        "case": _told(cast).code,
+        "look": _looked(cast).code,
+        "person": cast.coach.code,
         "swimmer[shown]": cast.swimmer.code,
         "swimmer[draft]": cast.mate.code,
         "sheet": Sheet.objects.create(session=cast.session, asked_by=cast.coach, asked_at=NOW).code,
@@ -51,6 +55,25 @@ def build(cast: Cast) -> Codes:
         **_codes("shown", shown),
         **_codes("draft", draft),
     }
+
+
+def _told(cast: Cast) -> Case:
+    return Case.objects.create(
+        club=cast.club,
+        reader=Case.Reader.OFFICER,
+        subject=Case.Subject.CHILD,
+        about="the changing room",
+        words="Something was not right.",
+        may_answer=True,
+        told_by=cast.guardian,
+        at=NOW,
+    )
+
+
+def _looked(cast: Cast) -> EmergencyLook:
+    return EmergencyLook.objects.create(
+        user=cast.volunteer, club=cast.club, reason="A film stands still.", at=NOW, until=NOW
+    )
 
 
 def _day_before(cast: Cast) -> Session:

@@ -17,7 +17,7 @@ from portal.people.models import User
 KEY = "has second factor"
 FACTORS = [Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN]
 # Where somebody gets to without one: the door itself, and to whom a concern is told.
-OPEN = ("portal.doorway.", "allauth.", "portal.kit.", "portal.people.views", "portal.openness.")
+OPEN = ("portal.doorway.", "allauth.", "portal.kit.", "portal.openness.concern")
 
 
 def has_factor(user: User) -> bool:

@@ -9,7 +9,6 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404
 
 from portal.openness.models import Case
-from portal.people import confiding
 from portal.people.access import Actor, must
 from portal.people.models import Club, EmergencyLook, Guardianship, Membership, Squad, User
 from portal.recordings.models import Recording
@@ -62,10 +61,13 @@ def person_for(actor: Actor, code: UUID) -> tuple[User, list[Club]]:
 
 
 def _clubs_to_shut(actor: Actor, person: User) -> list[Club]:
-    officers = Membership.objects.filter(role=Role.WELFARE, user=person, club__in=actor.stands_in)
-    as_second = set(officers.on(actor.at.date()).values_list("club", flat=True))
-    as_officer = {pk for pk in actor.protects if person.pk in _tied_to({pk}, on=actor)}
-    return list(Club.objects.filter(pk__in=as_officer | as_second).order_by("name"))
+    """No officer shuts out the second recipient, to whom concerns about the officer go."""
+    roles = Membership.objects.filter(user=person).on(actor.at.date())
+    as_second = roles.filter(role=Role.WELFARE, club__in=actor.stands_in)
+    seconds = set(roles.filter(role=Role.SECOND_RECIPIENT).values_list("club", flat=True))
+    as_officer = {pk for pk in actor.protects - seconds if person.pk in _tied_to({pk}, on=actor)}
+    shut = as_officer | set(as_second.values_list("club", flat=True))
+    return list(Club.objects.filter(pk__in=shut).order_by("name"))
 
 
 def _tied_to(clubs: frozenset[int] | set[int], *, on: Actor) -> set[int]:
@@ -79,9 +81,9 @@ def _tied_to(clubs: frozenset[int] | set[int], *, on: Actor) -> set[int]:
         *Squad.objects.filter(club__in=clubs, second_adult__isnull=False).values_list(
             "second_adult", flat=True
         ),
-        *User.objects.filter(
-            suspensions__club__in=clubs, suspensions__lifted_at=None
-        ).values_list("pk", flat=True),
+        *User.objects.filter(suspensions__club__in=clubs, suspensions__lifted_at=None).values_list(
+            "pk", flat=True
+        ),
     }
 
 

@@ -6,6 +6,7 @@ it could be about their own work.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
@@ -14,6 +15,7 @@ from portal.people.access import Actor
 from portal.people.models import Club, Guardianship, Membership, Squad, Suspension
 
 Role = Membership.Role
+Clubs = QuerySet[Club] | Collection[Club]
 NEVER = (Role.HEAD_COACH, Role.COACH, Role.ASSISTANT, Role.VOLUNTEER)
 
 
@@ -29,19 +31,23 @@ def clubs_of(actor: Actor, *, on: date) -> QuerySet[Club]:
 
 def officers_for(actor: Actor, *, on: date) -> QuerySet[Membership]:
     """The welfare officers of the clubs to which this person is tied on that day."""
-    officers = _listening(Role.WELFARE, on=on).filter(club__in=clubs_of(actor, on=on))
+    return officers_of(clubs_of(actor, on=on), on=on)
+
+
+def officers_of(clubs: Clubs, *, on: date) -> QuerySet[Membership]:
+    officers = _listening(Role.WELFARE, on=on).filter(club__in=clubs)
     return officers.select_related("user", "club").order_by("club__name", "user__name")
 
 
-def officers_of(club: Club, *, on: date) -> QuerySet[Membership]:
-    return _listening(Role.WELFARE, on=on).filter(club=club).select_related("user")
-
-
-def seconds_of(club: Club, *, on: date) -> QuerySet[Membership]:
+def seconds_of(clubs: Clubs, *, on: date) -> QuerySet[Membership]:
     """Second recipients, for a concern about the welfare officer: who is one is none here."""
-    officers = Membership.objects.filter(role=Role.WELFARE, club=club).on(on).values("user")
-    seconds = _listening(Role.SECOND_RECIPIENT, on=on).filter(club=club)
-    return seconds.exclude(user__in=officers).select_related("user")
+    same = {"user": OuterRef("user"), "club": OuterRef("club")}
+    seconds = _listening(Role.SECOND_RECIPIENT, on=on).filter(club__in=clubs)
+    return (
+        seconds.exclude(Exists(Membership.objects.filter(**same, role=Role.WELFARE).on(on)))
+        .select_related("user", "club")
+        .order_by("club__name", "user__name")
+    )
 
 
 def hears(actor: Actor, *, role: Role) -> QuerySet[Club]:

@@ -13,27 +13,17 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.kit.declaring import asks, open_to_all
-from portal.people import confiding, consenting, family, listing
+from portal.kit.declaring import asks
+from portal.people import consenting, family, listing
 from portal.people.access import must
 from portal.people.ages import GROWN_UP
 from portal.people.forms import PolicyForm, QuestionsForm, RecordForm
-from portal.people.http import Request, Visit, page
+from portal.people.http import Request, page
 from portal.people.models import Swimmer
 from portal.people.reaching import child_for, club_for, squad_for, swimmer_for
 from portal.people.recent import fresh
 
 READ_OR_SEND = ["GET", "HEAD", "POST"]
-
-
-@open_to_all
-@require_safe
-def concern(request: Visit) -> HttpResponse:
-    """Whom to turn to; never the coaches. Names are for people whom the club knows."""
-    if not request.user.is_authenticated:
-        return page(request, "people/concern.html")
-    officers = confiding.officers_for(request.actor, on=request.now.date())
-    return page(request, "people/concern.html", {"officers": officers})
 
 
 @require_safe

@@ -15,7 +15,7 @@ from portal.people.models import User
 from portal.recordings.models import Recording
 
 
-@dataclass(frozen=True)
+@dataclass
 class Hold:
     """Stands in the record as a thing of its own, with the recording's code: not everybody who
     reads of the recording there reads of the hold."""

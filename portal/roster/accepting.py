@@ -23,11 +23,6 @@ def open_for(user: User, *, at: datetime) -> QuerySet[Invitation]:
     return Invitation.objects.open(at).filter(user=user).select_related("club", "swimmer__club")
 
 
-def fits(user: User, *, year: int, at: datetime) -> bool:
-    """Whether `accept` would take anything; counts no try."""
-    return any(_children(invitation, year, at) for invitation in open_for(user, at=at))
-
-
 @transaction.atomic
 def accept(user: User, *, year: int, at: datetime) -> list[Swimmer]:
     """Whose notes can be read now, as guardian or as the swimmer. Nobody: it did not fit, and a

@@ -23,6 +23,7 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from portal.kit.declaring import asks, open_to_all
+from portal.kit.limiting import HOUR, at_most
 from portal.people import consenting
 from portal.people.ages import OWN_SIGN_IN
 from portal.people.http import Request, Visit, page
@@ -113,6 +114,7 @@ def first_page(user: User, children: list[Swimmer]) -> str:
 
 
 @require_http_methods(READ_OR_SEND)
+@at_most(20, within=HOUR, of="own sign-ins")
 @asks(access.child_for)
 def own_sign_in(request: Request, code: UUID) -> HttpResponse:
     """A guardian lets a child of 13 or older in, at an address that the club's people never see."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 from django.utils import timezone
@@ -91,7 +92,7 @@ def test_it_works(open_page: OpenPage, shot: Shot, assert_accessible, live_serve
 
 def invite(cast: Cast, child: Swimmer, address: str) -> None:
     now = timezone.now()
-    who = {"by": cast.head_coach, "at": now}
+    who: dict[str, Any] = {"by": cast.head_coach, "at": now}
     today = cast.club.day(now)
     tie = enrolling.name_guardian(child, Named("Ole Falk", address), on=today, **who)
     inviting.invite_guardians([tie], **who)
@@ -119,7 +120,7 @@ def test_without_script(open_page: OpenPage, live_server):
 def club(cast: Cast) -> None:
     """With one of everything that the pages show."""
     now = timezone.now()
-    who = {"by": cast.head_coach, "at": now}
+    who: dict[str, Any] = {"by": cast.head_coach, "at": now}
     make_swimmer(cast.club, cast.squad, "Maximiliane Featherstonehaugh", born=cast.mate.born)
     grown = make_swimmer(
         cast.club, cast.squad, "Kit Old", born=now.date().replace(year=2008, day=1)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from portal.mailroom.models import OutgoingMail
@@ -23,7 +25,7 @@ def listed(*rows: str) -> parsing.Listed:
 
 def taken(cast: Cast, *rows: str) -> comparing.Comparison:
     mark = compared(cast, *rows).mark
-    who = {"by": cast.head_coach, "at": NOW}
+    who: dict[str, Any] = {"by": cast.head_coach, "at": NOW}
     return comparing.take_over(listed(*rows), squad=cast.squad, mark=mark, on=DAY, **who)
 
 

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 
@@ -26,7 +27,7 @@ def siblings(cast: Cast) -> list[Swimmer]:
 
 
 def invited(cast: Cast, *children: Swimmer, named: Named = OLE) -> User:
-    who = {"by": cast.head_coach, "at": NOW}
+    who: dict[str, Any] = {"by": cast.head_coach, "at": NOW}
     ties = [enrolling.name_guardian(child, named, on=DAY, **who) for child in children]
     inviting.invite_guardians(ties, **who)
     return User.objects.get(email=named.address)
@@ -116,7 +117,8 @@ def test_a_coach_who_is_a_parent_has_the_rights_of_both(cast: Cast):
     accepting.accept(cast.coach, year=2013, at=NOW)
 
     actor = actor_for(cast.coach, at=NOW)
-    assert (actor.guards, actor.leads(cast.squad)) == ({ida.id}, True)
+    assert actor.guards == {ida.id}
+    assert actor.leads(cast.squad)
 
 
 def agreed(cast: Cast, child: Swimmer, address: str = "own@example.org", at=NOW) -> User:
@@ -157,7 +159,7 @@ def test_a_refusal_of_another_guardian_shuts_it(cast: Cast):
 def test_who_may_not_be_invited(cast: Cast):
     ida, max_ = siblings(cast)
     guardian = invited(cast, ida)
-    who = {"by": guardian, "at": NOW, "copy_to": guardian}
+    who: dict[str, Any] = {"by": guardian, "at": NOW, "copy_to": guardian}
     for child, address in [
         (max_, "max@example.org"),  # 11 years old
         (ida, guardian.email),

@@ -43,15 +43,13 @@ def test_leaving_and_coming_back(cast: Cast):
 
     moving.leave(cast.mate, on=DAY, by=cast.head_coach, at=NOW)
 
-    cast.mate.refresh_from_db()
-    assert cast.mate.left_on == DAY
+    assert Swimmer.objects.get(pk=cast.mate.pk).left_on == DAY
     assert squads(cast.mate) == set()
     assert not Swimmer.objects.filter(access._seen(actor, on=DAY), pk=cast.mate.pk).exists()
 
     moving.move(cast.mate, to=cast.squad, on=DAY, by=cast.head_coach, at=NOW)
 
-    cast.mate.refresh_from_db()
-    assert cast.mate.left_on is None
+    assert Swimmer.objects.get(pk=cast.mate.pk).left_on is None
     assert squads(cast.mate) == {"Juniors"}
 
 

@@ -72,6 +72,7 @@ class Years(RuleBasedStateMachine):
         self.plain = self.club.plain
         self.steps = 0
         self.film_a_session("squad")
+        self.publish(0, "swimmer")
 
     def teardown(self) -> None:
         if hasattr(self, "club"):
@@ -149,6 +150,7 @@ class Years(RuleBasedStateMachine):
             return
         self.plain.guards.add((person, swimmer))
         self.plain.waits.add((person, swimmer))
+        self._compare(person)
 
     @rule(pick=picks, year=st.sampled_from([2012, 2012, 2011]))
     @precondition(lambda self: self.plain.waits)
@@ -159,6 +161,7 @@ class Years(RuleBasedStateMachine):
         accepting.accept(self.club.user(person), year=year, at=self.plain.now)
         if year == BORN[swimmer].year:
             self.plain.waits -= {pair for pair in self.plain.named() if pair[0] == person}
+        self._compare(person)
 
     @rule(pick=picks)
     @precondition(lambda self: self.plain.guards)

@@ -1,0 +1,194 @@
+"""The club's own pages: what is missing before the first evening, and where it is set right."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from portal.audit.models import Entry
+from portal.audit.noting import note
+from portal.clubhouse import forms, missing, staffing, trying
+from portal.clubhouse.access import headed_club
+from portal.kit.declaring import asks
+from portal.people.http import Request, page
+from portal.people.models import Club, Membership
+from portal.people.recent import fresh
+
+READ_OR_SEND = ["GET", "HEAD", "POST"]
+
+
+class Kind(NamedTuple):
+    """A list of things that a club has, on one page with the form for them."""
+
+    rows: str
+    form: type[forms.OfClub]
+    title: str | Promise
+    lead: str | Promise
+    add: str | Promise
+
+
+KINDS = {
+    "seasons": Kind(
+        "seasons",
+        forms.SeasonForm,
+        gettext_lazy("Seasons"),
+        gettext_lazy("A family’s yes ends some weeks after the season in which it was given."),
+        gettext_lazy("Add a season"),
+    ),
+    "pools": Kind(
+        "pools",
+        forms.PoolForm,
+        gettext_lazy("Pools"),
+        gettext_lazy("Where you film. The length matters for splits and for what is legal."),
+        gettext_lazy("Add a pool"),
+    ),
+    "squads": Kind(
+        "squads",
+        forms.SquadForm,
+        gettext_lazy("Squads"),
+        gettext_lazy("Each with a second adult, so that no coach writes to a child alone."),
+        gettext_lazy("Add a squad"),
+    ),
+}
+
+
+@require_safe
+@asks(headed_club)
+def first_evening(request: Request) -> HttpResponse:
+    """In order, what is there and what is still missing before anybody is filmed."""
+    club = headed_club(request.actor, _asked(request))
+    steps = missing.steps(club, on=club.day(request.now))
+    context = {
+        "place": "club",
+        "club": club,
+        "steps": steps,
+        "open": sum(not step.is_done for step in steps),
+        "next": next((step for step in steps if not step.is_done), None),
+    }
+    return page(request, "clubhouse/first_evening.html", context)
+
+
+@require_POST
+@asks(headed_club)
+def try_mail(request: Request) -> HttpResponse:
+    trying.try_mail(headed_club(request.actor, _asked(request)), to=request.user, at=request.now)
+    messages.success(request, _("A test mail is on its way to you. Look again in a minute."))
+    return redirect("clubhouse:first_evening")
+
+
+@require_http_methods(READ_OR_SEND)
+@asks(headed_club)
+def settings(request: Request) -> HttpResponse:
+    club = headed_club(request.actor, _asked(request))
+    form = forms.SettingsForm(request.POST if request.method == "POST" else None, instance=club)
+    if form.is_valid():
+        form.save()
+        note(Entry.Action.CHANGED, club, at=request.now, by=request.user, club=club)
+        messages.success(request, _("The club’s settings are kept."))
+        return redirect("clubhouse:first_evening")
+    return page(request, "clubhouse/settings.html", {"place": "club", "club": club, "form": form})
+
+
+@require_http_methods(READ_OR_SEND)
+@asks(headed_club)
+def seasons(request: Request) -> HttpResponse:
+    return _list(request, headed_club(request.actor, _asked(request)), "seasons")
+
+
+@require_http_methods(READ_OR_SEND)
+@asks(headed_club)
+def pools(request: Request) -> HttpResponse:
+    return _list(request, headed_club(request.actor, _asked(request)), "pools")
+
+
+@require_http_methods(READ_OR_SEND)
+@asks(headed_club)
+def squads(request: Request) -> HttpResponse:
+    return _list(request, headed_club(request.actor, _asked(request)), "squads")
+
+
+def _list(request: Request, club: Club, name: str) -> HttpResponse:
+    """`?change=` is the code of the row that the form is about; without it, a new one."""
+    kind = KINDS[name]
+    rows = list(getattr(club, kind.rows).all())
+    code = request.GET.get("change", "")
+    row = next((each for each in rows if str(each.code) == code), None)
+    form = kind.form(request.POST if request.method == "POST" else None, club=club, instance=row)
+    if form.is_valid():
+        thing = form.save()
+        action = Entry.Action.CHANGED if row else Entry.Action.MADE
+        note(action, thing, at=request.now, by=request.user, club=club)
+        messages.success(request, _("“%(name)s” is kept.") % {"name": thing.name})
+        return redirect(f"{reverse(f'clubhouse:{name}')}?club={club.code}")
+    context: dict[str, Any] = {
+        "place": "club",
+        "club": club,
+        "kind": kind,
+        "rows": rows,
+        "row": row,
+        "form": form,
+    }
+    return page(request, "clubhouse/list.html", context)
+
+
+@require_http_methods(READ_OR_SEND)
+@asks(headed_club)
+@fresh
+def staff(request: Request) -> HttpResponse:
+    """Everybody with a part in the club today, and the form to give one."""
+    club = headed_club(request.actor, _asked(request))
+    form = forms.RoleForm(club, request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        given = form.cleaned_data
+        try:
+            member = staffing.give(
+                club,
+                Membership.Role(given["role"]),
+                squad=given["squad"],
+                name=given["name"],
+                address=given["address"],
+                by=request.user,
+                at=request.now,
+            )
+        except staffing.Refused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, _("%(name)s is told by mail.") % {"name": member.user})
+            return redirect("clubhouse:staff")
+    members = Membership.objects.filter(club=club).on(club.day(request.now))
+    context = {
+        "place": "club",
+        "club": club,
+        "form": form,
+        "members": members.select_related("user", "squad").order_by("user__name", "role"),
+    }
+    return page(request, "clubhouse/staff.html", context)
+
+
+@require_POST
+@asks(headed_club)
+@fresh
+def end_role(request: Request, code: UUID) -> HttpResponse:
+    headed_club(request.actor)
+    members = Membership.objects.filter(club__in=request.actor.heads).on(request.now.date())
+    member = get_object_or_404(members.select_related("club", "user"), code=code)
+    try:
+        staffing.end(member, by=request.user, at=request.now)
+    except staffing.Refused as refused:
+        messages.error(request, str(refused))
+    else:
+        messages.success(request, _("The part of %(name)s has ended.") % {"name": member.user})
+    return redirect("clubhouse:staff")
+
+
+def _asked(request: Request) -> str:
+    return request.GET.get("club", "")
