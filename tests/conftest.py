@@ -2,8 +2,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+
+# In this order: the operations import the base, which imports the operations.
+from django.db.backends.sqlite3 import base  # noqa: F401
 from django.db.backends.sqlite3.operations import DatabaseOperations
 from django.test import Client
 
@@ -31,7 +35,7 @@ def emptied_past_the_seal() -> Iterator[None]:
     """Clearing a test database deletes row by row on SQLite, which the record refuses."""
     flush = DatabaseOperations.sql_flush
 
-    def around(self: DatabaseOperations, *args: object, **options: object) -> list[str]:
+    def around(self: DatabaseOperations, *args: Any, **options: Any) -> list[str]:
         statements = flush(self, *args, **options)
         return [*sealing.BREAK["sqlite"], *statements, *sealing.SEAL["sqlite"]]
 

@@ -15,7 +15,7 @@ from portal.recordings.models import Pool
 DAY = forms.DateInput(attrs={"type": "date"})
 
 
-class SettingsForm(forms.ModelForm):  # type: ignore[type-arg] - not at run time
+class SettingsForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = Club
         fields = ("name", "zone", "course", "digest_weekday", "digest_time", "shows_contacts")
@@ -28,7 +28,7 @@ class SettingsForm(forms.ModelForm):  # type: ignore[type-arg] - not at run time
             raise forms.ValidationError(str(error)) from error
 
 
-class OfClub(forms.ModelForm):  # type: ignore[type-arg] - not at run time
+class OfClub(forms.ModelForm):  # type: ignore[type-arg]
     """A thing of one club; names are unique within it."""
 
     def __init__(

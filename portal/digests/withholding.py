@@ -20,6 +20,8 @@ from portal.review.models import Review
 def still_holds(mail: OutgoingMail, *, at: datetime) -> bool:
     """Every review in it stands as published then, and its reader is today a guardian, not
     barred, of every swimmer that it names. Three queries."""
+    if mail.club is None:
+        return False
     day = mail.club.day(at)
     children = Guardianship.objects.on(day).filter(guardian=mail.recipient).values("swimmer")
     told = Delivered.objects.filter(mail=mail)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Mapping
 from datetime import datetime
 
 from django.db import transaction
@@ -47,7 +48,12 @@ def tell_of_change(user: User, change: str, *, at: datetime) -> None:
 
 
 def _post(
-    user: User, *, kind: OutgoingMail.Kind, template: str, context: dict[str, object], at: datetime
+    user: User,
+    *,
+    kind: OutgoingMail.Kind,
+    template: str,
+    context: Mapping[str, object],
+    at: datetime,
 ) -> None:
     mail = post(
         user,

@@ -11,7 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 
-from portal.people.http import Request
+from portal.people.http import Visit
 from portal.people.models import User
 
 KEY = "has second factor"
@@ -35,7 +35,7 @@ class SecondFactorMiddleware:
         return self.get_response(request)
 
     def process_view(
-        self, request: Request, view: Callable[..., Any], _args: object, _values: object
+        self, request: Visit, view: Callable[..., Any], _args: object, _values: object
     ) -> HttpResponseBase | None:
         if not settings.STAFF_FACTOR or view.__module__.startswith(OPEN):
             return None

@@ -69,7 +69,7 @@ def still_for(actor: Actor, code: UUID) -> Comment:
         actor.staff_filter("session__squad") | Q(dropped_at=None, reviews__in=readable)
     )
     comment = get_object_or_404(
-        comments.select_related("session__squad", "clip__recording").distinct(), code=code
+        comments.select_related("session__squad__club", "clip__recording").distinct(), code=code
     )
     squad = comment.session.squad
     if comment.clip is None or not watchable([comment.clip], by=actor, squad=squad):

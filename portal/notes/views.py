@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST, require_safe
 
 from portal.audit.models import Entry
-from portal.audit.noting import note
+from portal.audit.noting import note, note_look
 from portal.kit.declaring import asks, signed_in
 from portal.notes import hanging, reading
 from portal.notes.access import notes_for, own_clip_for, still_for, taken_back_for
@@ -71,7 +71,14 @@ def notes(request: Request, code: UUID) -> HttpResponse:
 def _notes_page(request: Request, review: Review) -> HttpResponse:
     squad = review.session.squad
     if not request.actor.works_with(squad):
-        note(Entry.Action.SAW, review, at=request.now, by=request.user, club=squad.club)
+        note(
+            Entry.Action.SAW,
+            review,
+            at=request.now,
+            by=request.user,
+            club=squad.club,
+            swimmer=str(review.swimmer.code),
+        )
     is_family = review.swimmer_id in request.actor.family_ids
     context = {
         "is_family": is_family,
@@ -119,6 +126,9 @@ def _back(request: Request) -> str:
 def still(request: Request, code: UUID) -> HttpResponseBase:
     """The picture of a moment"""
     comment = still_for(request.actor, code)
+    if request.method == "GET":
+        club = comment.session.squad.club
+        note_look(comment, at=request.now, by=request.user, club=club)
     return serving.send(
         request, comment.still, content_type="image/jpeg", etag=Path(str(comment.still)).stem
     )

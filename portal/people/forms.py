@@ -52,7 +52,7 @@ class QuestionsForm(forms.Form):
         return {q.purpose: given[q.field] == "yes" for q in self.questions}
 
 
-class PolicyForm(forms.ModelForm):  # type: ignore[type-arg] - not at run time
+class PolicyForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = Club
         fields = ("policy", "policy_edition", "policy_reviewed_on")

@@ -27,7 +27,8 @@ def mark(request: HttpRequest, *, at: datetime) -> None:
 
 
 def is_recent(request: HttpRequest, *, at: datetime) -> bool:
-    return at.timestamp() - request.session.get(KEY, 0) < FRESH.total_seconds()
+    signed_in: float = request.session.get(KEY, 0)
+    return at.timestamp() - signed_in < FRESH.total_seconds()
 
 
 def fresh(view: View[Rest]) -> View[Rest]:
@@ -38,7 +39,7 @@ def fresh(view: View[Rest]) -> View[Rest]:
     """
 
     @wraps(view)
-    def answer(request: Request, *args: Rest.args, **values: Rest.kwargs) -> HttpResponseBase:
+    def answer(request: Request, /, *args: Rest.args, **values: Rest.kwargs) -> HttpResponseBase:
         if not is_recent(request, at=request.now):
             page = request.get_full_path() if request.method == "GET" else request.path
             return redirect(f"{reverse('doorway:again')}?{urlencode({'next': page})}")

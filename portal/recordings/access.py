@@ -26,7 +26,8 @@ def recording_for(actor: Actor, code: UUID) -> Recording:
 
 def picture_for(actor: Actor, code: UUID) -> Recording:
     """For its poster and strip, which show all who swim in it."""
-    return get_object_or_404(Recording.objects.watched_by(actor), code=code)
+    watched = Recording.objects.watched_by(actor).select_related("session__squad__club")
+    return get_object_or_404(watched, code=code)
 
 
 def clip_for(actor: Actor, code: UUID) -> Clip:

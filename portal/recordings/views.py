@@ -126,7 +126,7 @@ def _session_page(
 
 @require_POST
 @csrf_exempt
-@at_most(30, within=HOUR, of="uploads")
+@at_most(120, within=HOUR, of="uploads")
 @asks(session_for, Actor.works_with)
 def upload(request: Request, code: UUID) -> HttpResponseBase:
     """Who may, before a byte is read; `_receive` then asks for the token.
@@ -384,6 +384,7 @@ def times(request: Request, code: UUID) -> HttpResponseBase:
 @asks(picture_for)
 def strip(request: Request, code: UUID) -> HttpResponseBase:
     recording = picture_for(request.actor, code)
+    _saw(request, recording)
     return serving.send(request, strip_path(recording.code), content_type="image/jpeg")
 
 
@@ -391,4 +392,9 @@ def strip(request: Request, code: UUID) -> HttpResponseBase:
 @asks(picture_for)
 def poster(request: Request, code: UUID) -> HttpResponseBase:
     recording = picture_for(request.actor, code)
+    _saw(request, recording)
     return serving.send(request, poster_path(recording.code), content_type="image/jpeg")
+
+
+def _saw(request: Request, seen: Recording) -> None:
+    note_look(seen, at=request.now, by=request.user, club=seen.session.squad.club)

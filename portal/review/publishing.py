@@ -18,7 +18,7 @@ from portal.jobs import queueing
 from portal.kit.templatetags.look import film_time
 from portal.mailroom.models import OutgoingMail
 from portal.people import consenting
-from portal.people.models import Consent, Squad, Swimmer, User
+from portal.people.models import Consent, Squad, Suspension, Swimmer, User
 from portal.recordings import playing, showing
 from portal.recordings.models import Clip, Effort, Rendition
 from portal.review import stilling, telling
@@ -40,7 +40,7 @@ class Hindered(Exception):
 def hindrances(
     review: Review, comments: Sequence[Comment] | None = None, *, by: User, at: datetime
 ) -> list[str]:
-    """What stands in the way of publishing, each with what to do about it. Five queries.
+    """What stands in the way of publishing, each with what to do about it. Six queries.
 
     Whoever has the review's comments already saves one of them.
     """
@@ -97,6 +97,7 @@ def _publish_as_drawn(review: Review, *, by: User, at: datetime) -> list[Outgoin
             by=by,
             club=review.session.squad.club,
             publishing=review.publishings,
+            swimmer=str(review.swimmer.code),
             comments=len(comments),
         )
     return mails
@@ -126,6 +127,7 @@ def take_back(review: Review, *, by: User, at: datetime) -> None:
             by=by,
             club=review.session.squad.club,
             publishing=review.publishings,
+            swimmer=str(review.swimmer.code),
         )
 
 
@@ -177,12 +179,16 @@ def _name(comment: Comment, copy: Rendition | None) -> str:
 def _unopened(squad: Squad, *, by: User) -> Iterator[str]:
     """Somebody beside the one who writes must be able to read it."""
     adult = squad.second_adult
-    if adult is None or not adult.is_active:
+    if adult is None or not adult.is_active or _is_shut_out(adult, squad):
         words = _("%(squad)s has no second adult. The head coach has to name one first.")
         yield words % {"squad": squad}
     elif adult == by:
         words = _("You are the second adult of %(squad)s yourself. Another coach has to publish.")
         yield words % {"squad": squad}
+
+
+def _is_shut_out(adult: User, squad: Squad) -> bool:
+    return Suspension.objects.filter(user=adult, club=squad.club_id, lifted_at=None).exists()
 
 
 def _unfinished(comment: Comment, name: str) -> Iterator[str]:

@@ -37,7 +37,7 @@ def authenticator(page: Page) -> None:
 def by_localhost(page: Page) -> str:
     """Passkeys refuse an address of numbers."""
     page.goto("/concern/")
-    return page.evaluate("location.origin").replace("127.0.0.1", "localhost")
+    return str(page.evaluate("location.origin")).replace("127.0.0.1", "localhost")
 
 
 def test_it_works(open_page: OpenPage):

@@ -169,7 +169,7 @@ def test_children_in_two_clubs_are_two_mails(cast: Cast):
     review.session.squad = squad
     review.session.save()
     mails = [mail for mail in planning.plan(DUE) if mail.recipient == cast.guardian]
-    assert [(mail.club.name, mail.subject.split()[0]) for mail in mails] == [
+    assert [(str(mail.club), mail.subject.split()[0]) for mail in mails] == [
         ("Otterbrook", "Ines"),
         ("Northmere", "Lou"),
     ]

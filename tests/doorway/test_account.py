@@ -196,7 +196,7 @@ def test_passwords_are_hashed_as_owasp_asks(settings):
     encoded = passwords.Argon2().encode(NEW, "a grain of salt")
 
     assert encoded.startswith("argon2$argon2id$v=19$m=19456,t=2,p=1$")
-    assert django_settings.AUTH_PASSWORD_VALIDATORS[0]["OPTIONS"]["min_length"] == 15
+    assert "'min_length': 15" in str(django_settings.AUTH_PASSWORD_VALIDATORS)
 
 
 def test_staff_without_a_second_factor_get_no_further_than_their_account(

@@ -49,7 +49,8 @@ def faults(response: HttpResponseBase, *, kept: bool = False, media: bool = Fals
     said = re.sub(r"'nonce-[\w-]{22}'", "'nonce-{nonce}'", heads["Content-Security-Policy"])
     if said != policy:
         yield f"policy {said}"
-    if heads.get("Cache-Control") != ("private, no-cache" if kept else "private, no-store"):
+    caching = set(heads.get("Cache-Control", "").split(", "))
+    if not caching >= ({"private", "no-cache"} if kept else {"private", "no-store"}):
         yield f"cache {heads.get('Cache-Control')}"
     if kept and not STRONG_TAG.fullmatch(heads.get("ETag", "")):
         yield f"tag {heads.get('ETag')}"

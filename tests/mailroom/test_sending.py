@@ -49,6 +49,7 @@ def test_headers(server: Relay, make_mail: MakeMail, settings):
     assert message["Subject"] == "Ines: notes from Thursday are ready"
     domain = "mail.otterbrook.example.org"
     assert message["Message-ID"] == f"<{mail.code.hex}@{domain}>"
+    assert mail.club is not None
     assert message["List-Id"] == f"<notes-ready.{mail.club.code.hex[:12]}.{domain}>"
     assert message["Auto-Submitted"] == "auto-generated"
     assert parsedate_to_datetime(message["Date"]) == NOW
@@ -80,7 +81,8 @@ def test_a_line_with_one_dot_ends_nothing(server: Relay, make_mail: MakeMail):
 
 def test_a_name_cannot_write_headers(server: Relay, make_mail: MakeMail):
     mail = make_mail(subject="Ines\r\nBcc: all@example.org")
-    Club.objects.filter(pk=mail.club_id).update(name="Otter\nBcc: all@example.org")
+    assert mail.club is not None
+    Club.objects.filter(pk=mail.club.pk).update(name="Otter\nBcc: all@example.org")
     mail.club.refresh_from_db()
     sending.send(mail, at=LATER)
     message = server.message()
@@ -91,11 +93,13 @@ def test_a_name_cannot_write_headers(server: Relay, make_mail: MakeMail):
 
 def test_a_club_with_an_accent_keeps_its_list(server: Relay, make_mail: MakeMail):
     mail = make_mail()
-    Club.objects.filter(pk=mail.club_id).update(name="Élan Otterbrook")
+    assert mail.club is not None
+    Club.objects.filter(pk=mail.club.pk).update(name="Élan Otterbrook")
     mail.club.refresh_from_db()
     sending.send(mail, at=LATER)
     message = server.message()
     assert message["From"].addresses[0].display_name == "Élan Otterbrook"
+    assert mail.club is not None
     assert message["List-Id"].startswith("<notes-ready.")
 
 

@@ -13,7 +13,7 @@ from portal.items.models import Observation, Verdict
 from portal.jobs.models import Job
 from portal.mailroom.models import OutgoingMail
 from portal.people.consenting import answer
-from portal.people.models import Consent, Squad, User
+from portal.people.models import Consent, Squad, Suspension, User
 from portal.recordings.models import Clip, Effort, Recording, Rendition, Showing
 from portal.review import commenting, publishing, stilling
 from portal.review.models import Comment, Review
@@ -358,6 +358,16 @@ def test_the_second_adult_is_not_the_one_who_publishes(review: Review, cast: Cas
 
     with pytest.raises(publishing.Hindered, match="You are the second adult"):
         publishing.publish(review, by=cast.coach, at=NOW)
+
+
+def test_a_second_adult_who_is_shut_out_of_the_club_is_none(review: Review, cast: Cast):
+    Suspension.objects.create(user=cast.second_adult, club=cast.club, by=cast.welfare, at=NOW)
+
+    with pytest.raises(publishing.Hindered, match="has no second adult"):
+        publishing.publish(review, by=cast.coach, at=NOW)
+
+    Suspension.objects.update(lifted_at=NOW)
+    publishing.publish(review, by=cast.coach, at=NOW)
 
 
 def test_a_second_adult_who_was_suspended_is_none(review: Review, cast: Cast):
