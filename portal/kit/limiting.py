@@ -51,7 +51,7 @@ def seconds_to_wait(request: HttpRequest, of: str, count: int, within: int) -> i
     """Counts this action; 0 when it may be done, else the seconds until the next may be."""
     now = int(request.now.timestamp())  # type: ignore[attr-defined]
     window, spent = divmod(now, within)
-    key = f"limit:{of}:{_who(request)}:{window}"
+    key = f"limit:{of}:{_who(request)}:{window}".replace(" ", "-")
     cache.add(key, 0, timeout=within)
     try:
         return within - spent if cache.incr(key) > count else 0

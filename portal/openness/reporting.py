@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from django.db import transaction
 
@@ -37,14 +37,14 @@ def report(concern: Concern, *, club: Club, code: UUID, by: User, at: datetime) 
     A concern that names the welfare officer as what it is about goes to the second recipient and
     past the officer. Where nobody is officer today, the second recipient hears all.
     """
-    told = Case.objects.filter(code=code, told_by=by).first()
-    if told:
+    told = Case.objects.filter(code=code).first()
+    if told and told.told_by == by:
         return told
     reader, hearing = _readers(club, about_officer=concern.about_officer, at=at)
     if not hearing:
         raise Unheard(f"No recipient of concerns in club {club.code}; name one in its settings.")
     case = Case.objects.create(
-        code=code,
+        code=uuid4() if told else code,
         club=club,
         reader=reader,
         subject=concern.subject,
