@@ -109,7 +109,19 @@ class SquadForm(OfClub):
             self.add_error("second_adult_name", _("Say who that is."))
         if name and not address and "second_adult_email" not in self.errors:
             self.add_error("second_adult_email", _("Type the address to which a code can go."))
+        chosen = given.get("second_adult")
+        email = (address or (chosen.email if chosen else "")).strip().lower()
+        if email and self._coaches(email):
+            self.add_error(
+                "second_adult_email" if address else "second_adult",
+                _("They coach this squad themselves. The second adult is somebody else."),
+            )
         return given
+
+    def _coaches(self, email: str) -> bool:
+        """Whoever writes cannot be the one who reads along; an end to come counts as none."""
+        members = Membership.objects.filter(club=self.club, user__email=email, ends=None)
+        return bool(self.instance.pk) and members.filter(squad=self.instance).exists()
 
     def save(self, commit: bool = True) -> Squad:  # noqa: FBT001, FBT002 - Django's signature
         given = self.cleaned_data

@@ -5,11 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from allauth.mfa.models import Authenticator
+from django.conf import settings
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from portal.clubhouse.access import address, headed_clubs
+from portal.doorway.strengthening import FACTORS
 from portal.mailroom.models import OutgoingMail
+from portal.people.access import Actor
 from portal.people.models import Club, Consent, Guardianship, Membership, Squad, Swimmer
 
 Role = Membership.Role
@@ -26,6 +31,15 @@ class Step:
     """Where it is done; empty when that is not a page of the club's."""
 
 
+def count(actor: Actor) -> int:
+    """How many things the first club lacks that this person heads; 0 for who heads none. Costs
+    as many queries as the steps and one more, and others none."""
+    if not actor.heads:
+        return 0
+    club = headed_clubs(actor)[0]
+    return sum(not step.is_done for step in steps(club, on=club.day(actor.at)))
+
+
 def steps(club: Club, *, on: date) -> list[Step]:
     """Some twelve queries, however large the club is."""
     return [
@@ -36,6 +50,7 @@ def steps(club: Club, *, on: date) -> list[Step]:
         _officers(club, on=on),
         *_squads(club, on=on),
         *_families(club, on=on),
+        *(_factors(club, on=on) if settings.STAFF_FACTOR else []),
     ]
 
 
@@ -59,20 +74,20 @@ def _policy(club: Club) -> Step:
         if is_done
         else _("Write down what families agree to, before you ask them.")
     )
-    address = reverse("people:change_policy", args=[club.code])
-    return Step(_("Policy on film and pictures"), is_done, said, address)
+    page = reverse("people:change_policy", args=[club.code])
+    return Step(_("Policy on film and pictures"), is_done, said, page)
 
 
 def _season(club: Club, *, on: date) -> Step:
     season = club.seasons.filter(starts__lte=on, ends__gte=on).first()
     said = str(season) if season else _("No season covers today, so a yes has no end.")
-    return Step(_("Season"), season is not None, said, reverse("clubhouse:seasons"))
+    return Step(_("Season"), season is not None, said, address("seasons", club))
 
 
 def _pools(club: Club) -> Step:
     names = list(club.pools.values_list("name", flat=True))
     said = ", ".join(names) or _("Name the pool where you film.")
-    return Step(_("Pool"), bool(names), said, reverse("clubhouse:pools"))
+    return Step(_("Pool"), bool(names), said, address("pools", club))
 
 
 def _officers(club: Club, *, on: date) -> Step:
@@ -85,7 +100,23 @@ def _officers(club: Club, *, on: date) -> Step:
         else _("Name a welfare officer, and somebody else who hears of concerns about them.")
     )
     is_done = len(named) == len(roles)
-    return Step(_("Who hears of concerns"), is_done, said, reverse("clubhouse:staff"))
+    return Step(_("Who hears of concerns"), is_done, said, address("staff", club))
+
+
+def _factors(club: Club, *, on: date) -> list[Step]:
+    """Asked for wherever staff need one, so everywhere but in the demo."""
+    own = Authenticator.objects.filter(user=OuterRef("user"), type__in=FACTORS)
+    bare = Membership.objects.filter(~Exists(own), club=club, user__is_active=True).on(on)
+    names = sorted(set(bare.values_list("user__name", flat=True)))
+    said = (
+        _("Still without: %(names)s. Each is asked for it at the first sign-in.")
+        % {"names": ", ".join(names)}
+        if names
+        else _("All have a passkey or a code app.")
+    )
+    return [
+        Step(_("A second step of sign-in for the staff"), not names, said, address("staff", club))
+    ]
 
 
 def _squads(club: Club, *, on: date) -> list[Step]:
@@ -109,7 +140,7 @@ def _squads(club: Club, *, on: date) -> list[Step]:
             _("Still without: %(squads)s.") % {"squads": ", ".join(lacking)}
             if lacking
             else (_("All have.") if squads else _("There is no squad yet.")),
-            reverse(f"clubhouse:{page}") if page else reverse("progress:swimmers"),
+            address(page, club) if page else reverse("progress:swimmers"),
         )
         for name, (lacking, page) in wanting.items()
     ]

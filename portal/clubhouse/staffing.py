@@ -76,6 +76,11 @@ def _must_fit(
         raise Refused(
             _("A coach or an assistant needs a squad; every other part is for the whole club.")
         )
+    if squad is not None and squad.second_adult_id == user.pk:
+        raise Refused(
+            _("%(name)s is the second adult of %(squad)s. Name another one there first.")
+            % {"name": user, "squad": squad}
+        )
     if user == by:
         raise Refused(_("Nobody gives a part to themselves. Let another head coach do it."))
     held = list(Membership.objects.filter(club=club, user=user).on(club.day(at)))

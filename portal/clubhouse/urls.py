@@ -6,6 +6,7 @@ from portal.clubhouse import views
 
 app_name = "clubhouse"
 urlpatterns = [
+    path("search/", views.search, name="search"),
     path("club/", views.first_evening, name="first_evening"),
     path("club/mail/", views.try_mail, name="try_mail"),
     path("club/settings/", views.settings, name="settings"),

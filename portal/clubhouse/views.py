@@ -6,9 +6,9 @@ from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.contrib import messages
+from django.forms import BaseForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
-from django.urls import reverse
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -16,9 +16,11 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.clubhouse import forms, missing, staffing, trying
-from portal.clubhouse.access import headed_club
+from portal.clubhouse import forms, missing, searching, staffing, trying
+from portal.clubhouse.access import address, headed_club, headed_clubs
 from portal.kit.declaring import asks
+from portal.kit.limiting import HOUR, MINUTE, at_most
+from portal.people.admitting import staff_only
 from portal.people.http import Request, page
 from portal.people.models import Club, Membership
 from portal.people.recent import fresh
@@ -70,6 +72,7 @@ def first_evening(request: Request) -> HttpResponse:
     context = {
         "place": "club",
         "club": club,
+        "clubs": headed_clubs(request.actor),
         "steps": steps,
         "open": sum(not step.is_done for step in steps),
         "next": next((step for step in steps if not step.is_done), None),
@@ -78,11 +81,13 @@ def first_evening(request: Request) -> HttpResponse:
 
 
 @require_POST
+@at_most(10, within=HOUR, of="trial mails")
 @asks(headed_club)
 def try_mail(request: Request) -> HttpResponse:
-    trying.try_mail(headed_club(request.actor, _asked(request)), to=request.user, at=request.now)
+    club = headed_club(request.actor, _asked(request))
+    trying.try_mail(club, to=request.user, at=request.now)
     messages.success(request, _("A test mail is on its way to you. Look again in a minute."))
-    return redirect("clubhouse:first_evening")
+    return redirect(address("first_evening", club))
 
 
 @require_http_methods(READ_OR_SEND)
@@ -94,8 +99,9 @@ def settings(request: Request) -> HttpResponse:
         form.save()
         note(Entry.Action.CHANGED, club, at=request.now, by=request.user, club=club)
         messages.success(request, _("The club’s settings are kept."))
-        return redirect("clubhouse:first_evening")
-    return page(request, "clubhouse/settings.html", {"place": "club", "club": club, "form": form})
+        return redirect(address("first_evening", club))
+    context = {"place": "club", "club": club, "form": form}
+    return page(request, "clubhouse/settings.html", context, status=_status(form))
 
 
 @require_http_methods(READ_OR_SEND)
@@ -128,7 +134,7 @@ def _list(request: Request, club: Club, name: str) -> HttpResponse:
         action = Entry.Action.CHANGED if row else Entry.Action.MADE
         note(action, thing, at=request.now, by=request.user, club=club)
         messages.success(request, _("“%(name)s” is kept.") % {"name": thing.name})
-        return redirect(f"{reverse(f'clubhouse:{name}')}?club={club.code}")
+        return redirect(address(name, club))
     context: dict[str, Any] = {
         "place": "club",
         "club": club,
@@ -137,7 +143,7 @@ def _list(request: Request, club: Club, name: str) -> HttpResponse:
         "row": row,
         "form": form,
     }
-    return page(request, "clubhouse/list.html", context)
+    return page(request, "clubhouse/list.html", context, status=_status(form))
 
 
 @require_http_methods(READ_OR_SEND)
@@ -163,7 +169,7 @@ def staff(request: Request) -> HttpResponse:
             form.add_error(None, str(refused))
         else:
             messages.success(request, _("%(name)s is told by mail.") % {"name": member.user})
-            return redirect("clubhouse:staff")
+            return redirect(address("staff", club))
     members = Membership.objects.filter(club=club).on(club.day(request.now))
     context = {
         "place": "club",
@@ -171,7 +177,7 @@ def staff(request: Request) -> HttpResponse:
         "form": form,
         "members": members.select_related("user", "squad").order_by("user__name", "role"),
     }
-    return page(request, "clubhouse/staff.html", context)
+    return page(request, "clubhouse/staff.html", context, status=_status(form))
 
 
 @require_POST
@@ -187,7 +193,20 @@ def end_role(request: Request, code: UUID) -> HttpResponse:
         messages.error(request, str(refused))
     else:
         messages.success(request, _("The part of %(name)s has ended.") % {"name": member.user})
-    return redirect("clubhouse:staff")
+    return redirect(address("staff", member.club))
+
+
+@require_safe
+@at_most(60, within=MINUTE, of="searches", methods=frozenset({"GET"}))
+@staff_only
+def search(request: Request) -> HttpResponse:
+    query = request.GET.get("q", "").strip()[: searching.LONGEST]
+    found = searching.search(query, by=request.actor) if query else None
+    return page(request, "clubhouse/search.html", {"query": query, "found": found})
+
+
+def _status(form: BaseForm) -> int:
+    return 422 if form.is_bound else 200
 
 
 def _asked(request: Request) -> str:

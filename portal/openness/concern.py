@@ -83,7 +83,7 @@ def _hindrance(request: Visit, form: ConcernForm, *, is_known: bool) -> tuple[in
     if _checked(request).status_code == HTTPStatus.FORBIDDEN:
         return 403, _("This page was open for long. Your words still stand below: send them again.")
     if not form.is_valid():
-        return 422, _("Not sent yet: one thing is missing.")
+        return 422, _("Not sent yet: something is missing. It is marked below.")
     if wait := seconds_to_wait(request, "concerns", AT_MOST, HOUR):
         minutes = -(-wait // MINUTE)
         return 429, ngettext(

@@ -112,7 +112,7 @@ def letters(clubs: QuerySet[Club], *, reader: Actor) -> QuerySet[OutgoingMail]:
     and measures somebody reads only their own: one about the officer goes past the officer."""
     found = OutgoingMail.objects.filter(club__in=clubs).exclude(kind__in=DOORS)
     own = ~Q(kind__in=CONFIDED) | Q(recipient=reader.user)
-    return found.filter(own).select_related("recipient").order_by("-created_at", "-id")
+    return found.filter(own).select_related("recipient", "club").order_by("-created_at", "-id")
 
 
 def letter(mail: OutgoingMail) -> Letter:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.contrib import messages
@@ -77,6 +78,7 @@ def footage(request: Request) -> HttpResponse:
         "pages": shown,
         "films": gathering.watched(shown, by=request.actor),
         "case": request.GET.get("case", ""),
+        "carried": _carried(request, "case"),
     }
     return page(request, "openness/footage.html", context)
 
@@ -88,7 +90,7 @@ def film(request: Request, code: UUID) -> HttpResponse:
     recording = access.footage_for(request.actor, code)
     may_hold = access.may_hold(request.actor, recording)
     must(may_hold or request.method != "POST")
-    form = _reason_form(request, recording.session.squad.club)
+    form = _reason_form(request, recording.session.squad.club, thing=recording)
     if form.is_valid():
         _turn(request, recording, form)
         return redirect("openness:film", code=recording.code)
@@ -104,7 +106,10 @@ def film(request: Request, code: UUID) -> HttpResponse:
 
 def _turn(request: Request, recording: Recording, form: ReasonForm) -> None:
     """The page says which of the two was meant: pressed twice, a hold stays a hold."""
-    act = pursuing.let_go if request.POST.get("act") == "let go" else pursuing.hold
+    lets_go = request.POST.get("act") == "let go"
+    if lets_go == (recording.held_at is None):
+        return
+    act = pursuing.let_go if lets_go else pursuing.hold
     club = recording.session.squad.club
     with transaction.atomic():
         kept_in = _case(request, club, form, subject=Case.Subject.CHILD)
@@ -130,8 +135,15 @@ def people(request: Request) -> HttpResponse:
         "seek": seek,
         "sought": sought,
         "case": request.GET.get("case", ""),
+        "carried": _carried(request, "q", "case"),
     }
     return page(request, "openness/people.html", context)
+
+
+def _carried(request: Request, *names: str) -> str:
+    """What the links to other pages of a list take along."""
+    kept = urlencode({name: request.GET[name] for name in names if request.GET.get(name)})
+    return f"{kept}&" if kept else ""
 
 
 def _rows(shown: Any) -> QuerySet[User]:  # noqa: ANN401 - a page of a query
@@ -145,7 +157,7 @@ def person(request: Request, code: UUID) -> HttpResponse:
     user, clubs = access.person_for(request.actor, code)
     club = _chosen(request, clubs)
     standing = Suspension.objects.filter(user=user, club=club, lifted_at=None).first()
-    form = _reason_form(request, club)
+    form = _reason_form(request, club, thing=standing)
     if form.is_valid() and club and _shut_or_open(request, user, club, standing, form):
         return redirect("openness:person", code=user.code)
     context = {
@@ -187,13 +199,17 @@ def _shut_or_open(
     return True
 
 
-def _reason_form(request: Request, club: Club | None) -> ReasonForm:
+def _reason_form(
+    request: Request, club: Club | None, *, thing: Recording | Suspension | None
+) -> ReasonForm:
+    """Offers the case from which the officer came, or that in which the measure is kept."""
     open_ones = Case.objects.visible_to(request.actor).filter(club=club)
-    typed = request.POST if request.method == "POST" else None
+    open_ones = open_ones.exclude(state=Case.State.CLOSED)
+    kept_in = open_ones.filter(lines__thing_code=thing.code).first() if thing else None
     return ReasonForm(
-        typed,
-        cases=open_ones.exclude(state=Case.State.CLOSED),
-        case=request.GET.get("case", ""),
+        request.POST if request.method == "POST" else None,
+        cases=open_ones,
+        case=request.GET.get("case") or (str(kept_in.code) if kept_in else ""),
     )
 
 

@@ -139,12 +139,12 @@ def takes(
     recordings: Iterable[Recording],
     *,
     clips: Mapping[int, int] | None = None,
-    watched: Collection[int] | None = None,
+    shut: Collection[int] = (),
 ) -> list[Take]:
     """One query beside that of the recordings, and one more as long as some are not ready.
 
-    Whoever knows how many clips each recording has, by its id, saves the first. `watched` are
-    the ids of those whose pictures may be seen, if that was asked.
+    Whoever knows how many clips each recording has, by its id, saves the first. `shut` are the ids
+    of those whose pictures may not be seen.
     """
     rows = list(recordings)
     cuts = clip_counts(rows) if clips is None else clips
@@ -159,7 +159,7 @@ def takes(
             jobs.get(job_key(row)),
             cuts.get(row.pk, 0),
             is_next=row == first,
-            is_shut=watched is not None and row.pk not in watched,
+            is_shut=row.pk in shut,
         )
         for row in rows
     ]

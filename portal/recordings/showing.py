@@ -8,19 +8,16 @@ the two together.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db.models import Q
 
-from portal.people import consenting
 from portal.people.access import Actor, trained_by
-from portal.people.models import Consent, Squad, Swimmer
+from portal.people.models import Squad, Swimmer
+from portal.recordings import accompanying
+from portal.recordings.accompanying import Company
 from portal.recordings.models import Clip, Recording, Showing
-
-Purpose = Consent.Purpose
 
 
 def show(clips: Iterable[Clip], *, to: Swimmer, at: datetime) -> None:
@@ -31,7 +28,7 @@ def show(clips: Iterable[Clip], *, to: Swimmer, at: datetime) -> None:
     )
 
 
-def shut(clips: Iterable[Clip], *, to: Swimmer) -> None:
+def close(clips: Iterable[Clip], *, to: Swimmer) -> None:
     Showing.objects.filter(clip__in=[clip.pk for clip in clips], swimmer=to).delete()
 
 
@@ -41,7 +38,7 @@ def watchable(clips: Collection[Clip], *, by: Actor, squad: Squad) -> set[int]:
     there = [clip for clip in clips if not clip.removed_at and not clip.recording.thrown_away_at]
     if not there:
         return set()
-    companies = _companies(Q(clip__in=there), on=by.at.date())
+    companies = accompanying.of_clips([clip.id for clip in there], on=by.at.date())
     has_left = any(company.has_left for company in companies.values())
     works_here = by.works_with(squad) and not has_left
     is_at_home = works_here or squad.club_id in by.heads | by.oversees
@@ -56,33 +53,27 @@ def may_watch_whole(recording: Recording, *, by: Actor, squad: Squad) -> bool:
         return False
     if recording.held_at and not is_officer:
         return False
-    companies = _companies(Q(clip__recording=recording), on=by.at.date()).values()
-    is_hidden = any(company.is_hidden for company in companies)
-    return not any(company.has_unfilmed for company in companies) and (is_officer or not is_hidden)
+    companies = accompanying.of_recordings([recording.id], on=by.at.date()).values()
+    if is_officer:
+        return not any(company.has_unfilmed for company in companies)
+    return not any(company.shuts_the_whole for company in companies)
+
+
+def shut(recordings: Collection[Recording], *, on: date) -> set[int]:
+    """Ids of those whose pictures the staff of their squad may not see. One query."""
+    companies = accompanying.of_recordings([row.id for row in recordings], on=on).values()
+    closed = {company.recording for company in companies if company.shuts_the_whole}
+    return closed | {row.id for row in recordings if row.held_at}
 
 
 def showable(clips: Collection[Clip], *, on: date) -> set[int]:
     """Ids of the clips that families may see on that day, whoever asks. One query."""
-    companies = _companies(Q(clip__in=clips), on=on) if clips else {}
+    companies = accompanying.of_clips([clip.id for clip in clips], on=on)
     return {
         clip.id
         for clip in clips
         if not clip.removed_at and _is_open(clip) and companies[clip.id].may_be_shown
     }
-
-
-@dataclass
-class Company:
-    """Those who swim in one clip, as far as the rules ask."""
-
-    is_hidden: bool = False
-    has_unfilmed: bool = False
-    has_left: bool = False
-    has_unshown: bool = False
-
-    @property
-    def may_be_shown(self) -> bool:
-        return not self.has_unfilmed and not self.has_unshown
 
 
 def _may_watch(clip: Clip, company: Company, shown: set[int], by: Actor, squad: Squad) -> bool:
@@ -111,34 +102,3 @@ def _shown(clips: Collection[Clip], *, to: Actor, of: Squad) -> set[int]:
     if of.id not in to.seconds:
         rows = rows.filter(readers)
     return set(rows.values_list("clip_id", flat=True))
-
-
-def _companies(which: Q, *, on: date) -> dict[int, Company]:
-    """By clip. One query."""
-    rows = Clip.swimmers.through.objects.filter(which).values_list(
-        "clip_id",
-        "clip__hidden_at",
-        "swimmer_id",
-        "swimmer__left_on",
-        "swimmer__born",
-        "swimmer__user_id",
-        "swimmer__consents__purpose",
-        "swimmer__consents__is_given",
-        "swimmer__consents__answered_by_id",
-        "swimmer__consents__is_newest",
-        "swimmer__consents__until",
-    )
-    companies: dict[int, Company] = defaultdict(Company)
-    said: dict[tuple[int, int], list[tuple[str, bool]]] = defaultdict(list)
-    for row in rows:
-        clip, hidden_at, swimmer, left_on, born, own, purpose, is_given, by, is_newest, until = row
-        company, stands = companies[clip], said[clip, swimmer]
-        company.is_hidden |= hidden_at is not None
-        company.has_left |= left_on is not None and left_on <= on
-        if is_newest and consenting.counts(until=until, born=born, own=own, by=by, on=on):
-            stands.append((purpose, is_given))
-    for (clip, _swimmer), answers in said.items():
-        companies[clip].has_unfilmed |= (Purpose.FILM, False) in answers
-        refused = (Purpose.SHOW, False) in answers
-        companies[clip].has_unshown |= refused or (Purpose.SHOW, True) not in answers
-    return companies

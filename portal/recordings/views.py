@@ -103,9 +103,9 @@ def _session_page(
 ) -> HttpResponse:
     roster, filmed = listing.roster(session), listing.filmed(session)
     flags = listing.flags(roster, filmed)
-    recordings = session.recordings.kept().select_related("filmed_by")
-    watched = set(recordings.watched_by(request.actor).values_list("pk", flat=True))
-    takes = listing.takes(recordings, clips=filmed.counts, watched=watched)
+    rows = list(session.recordings.kept().select_related("filmed_by"))
+    shut = showing.shut(rows, on=session.squad.club.day(request.now))
+    takes = listing.takes(rows, clips=filmed.counts, shut=shut)
     context = {
         "place": "sessions",
         "session": session,

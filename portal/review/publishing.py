@@ -118,7 +118,7 @@ def take_back(review: Review, *, by: User, at: datetime) -> None:
         shown = Clip.objects.filter(
             recording__session=review.session, showings__swimmer=review.swimmer
         )
-        showing.shut(list(shown), to=review.swimmer)
+        showing.close(list(shown), to=review.swimmer)
         telling.withhold(review)
         note(
             Entry.Action.TOOK_BACK,

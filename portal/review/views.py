@@ -22,6 +22,7 @@ from django.views.decorators.http import (
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
+from portal.clubhouse import missing
 from portal.kit.declaring import asks, signed_in
 from portal.kit.limiting import MINUTE, at_most
 from portal.people.access import Actor, must
@@ -65,6 +66,7 @@ def _desk(request: Request) -> HttpResponse:
     evening = surveying.latest_evening(request.actor)
     context = {
         "place": "desk",
+        "missing": missing.count(request.actor),
         "evening": evening,
         "day": surveying.day_words(evening.session, request.now) if evening else "",
     }
@@ -94,12 +96,13 @@ def bench(request: Request, code: UUID) -> HttpResponse:
 def _copy_for(request: Request, clip: Clip) -> Rendition | None:
     """None while there is none, and when this person may not see the pictures now."""
     copy, squad = playing.copy_of(clip), clip.recording.session.squad
-    if not showing.watchable([clip], by=request.actor, squad=squad):
+    if copy is None:
         return None
-    is_whole = copy is not None and copy.clip_id is None
-    if is_whole and not showing.may_watch_whole(clip.recording, by=request.actor, squad=squad):
-        return None
-    return copy
+    if copy.clip_id is None:
+        may_watch = showing.may_watch_whole(clip.recording, by=request.actor, squad=squad)
+    else:
+        may_watch = bool(showing.watchable([clip], by=request.actor, squad=squad))
+    return copy if may_watch else None
 
 
 def _asked_frame(request: Request, clip: Clip) -> int | None:

@@ -11,7 +11,9 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
+from portal.people.access import actor_for
 from portal.people.models import User
 from portal.recordings.models import Rendition
 from tests.bench.evening import Evening, hold, publish
@@ -23,6 +25,7 @@ RUNS = 9
 # Each run is so many visits: one alone is shorter than the clock's own noise.
 BARE_VISITS, PAGE_VISITS = 20, 3
 AT_MOST, NO_MORE = Target(at_most=8), Target(at_most=1)
+A_LITTLE = Target(at_most=0.3)
 MOST_QUERIES = 12
 # Far more than anybody writes about one swimmer: what a page costs that is all moments.
 LONG = 64
@@ -52,6 +55,7 @@ def pages(cast: Cast, _folder: Path) -> list[Row]:
     ]
     return [
         *_processor({**quiet, **crowded, **ranges}, bare),
+        *_processor(_rules(evening), bare, target=A_LITTLE),
         *_counted({**crowded, **ranges}),
         *grown,
         *_long(busy, bare),
@@ -67,6 +71,19 @@ def _visits(evening: Evening) -> dict[str, Visit]:
         "publish": _visit(coach, reverse("review:publish", args=[evening.draft.code])),
         "notes": _visit(guardian, reverse("notes:notes", args=[evening.review.code])),
     }
+
+
+def _rules(evening: Evening) -> dict[str, Visit]:
+    """Who somebody is today, and whether they may do one thing: what every page asks."""
+
+    def asked(user: User) -> Visit:
+        def ask() -> None:
+            actor = actor_for(user, at=timezone.now())
+            assert actor.leads(evening.session.squad) or actor.is_family
+
+        return ask
+
+    return {"rules, coach": asked(evening.coach), "rules, guardian": asked(evening.guardian)}
 
 
 def _long(evening: Evening, bare: Visit) -> list[Row]:

@@ -15,6 +15,7 @@ from django.core.management import call_command
 from tests.bench import filming, paging, ranging, seeking
 from tests.bench.measuring import Row, machine
 from tests.cast import Cast, assemble
+from tests.factors import give_app
 
 # Each is given the cast and an empty folder, and gives rows.
 BENCHES: dict[str, Callable[[Cast, Path], list[Row]]] = {
@@ -37,6 +38,8 @@ def run(only: Sequence[str], folder: Path) -> None:
         call_command(command, interactive=False, verbosity=0)
     call_command("load_technique", stdout=StringIO())
     cast = assemble()
+    for user in (cast.coach, cast.other_coach):
+        give_app(user)
     before, began = machine(), time.monotonic()
     say(HEADS)
     rows: list[Row] = []

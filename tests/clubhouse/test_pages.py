@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import pytest
@@ -17,7 +18,8 @@ from portal.mailroom.models import OutgoingMail
 from portal.people import recent
 from portal.people.models import Club, Consent, Guardianship, Membership, Season, Squad, User
 from portal.recordings.models import Pool
-from tests.cast import DAY, NOW, Cast, make_swimmer
+from tests.cast import DAY, NOW, Cast, join, make_swimmer
+from tests.factors import give_app
 
 PAGES = ["", "settings/", "seasons/", "pools/", "squads/", "people/"]
 
@@ -54,6 +56,57 @@ def test_it_works(cast: Cast, head: Client):
 
     assert open_steps(cast.club) == ["Swimmers in each squad"]
     assert "Next: Swimmers in each squad." in head.get("/club/").content.decode()
+
+
+def test_the_desk_says_how_much_is_missing(cast: Cast, head: Client):
+    assert "3 things are missing before you film" in head.get("/").content.decode()
+
+    client = Client()
+    client.force_login(cast.coach)
+    assert "missing before you film" not in client.get("/").content.decode()
+
+
+def test_the_second_step_of_sign_in_counts_where_it_is_asked_for(cast: Cast, settings):
+    settings.STAFF_FACTOR = True
+    for member in Membership.objects.filter(club=cast.club).exclude(user=cast.coach):
+        give_app(member.user)
+    [step] = [s for s in missing.steps(cast.club, on=DAY) if "second step" in s.name]
+    assert step.said.startswith("Still without: Marta Lind.")
+
+    give_app(cast.coach)
+    assert "A second step of sign-in for the staff" not in open_steps(cast.club)
+
+
+def test_who_heads_two_clubs_stays_in_the_one_they_chose(cast: Cast, head: Client):
+    second = Club.objects.create(name="Zander", zone="Europe/Paris", course="25 m")
+    join(cast.head_coach, second, Membership.Role.HEAD_COACH)
+    page = head.get(f"/club/?club={second.code}")
+    assert page.context["club"] == second
+    assert f'"?club={cast.club.code}"' in page.content.decode()
+    ways = re.findall(r'(?:href|action)="(/club/[^"]*)"', page.content.decode())
+    assert {way for way in ways if str(second.code) not in way} == {"/club/"}
+
+    answer = head.post(f"/club/pools/?club={second.code}", {"name": "Seine", "course": "50 m"})
+    assert answer.headers["Location"] == f"/club/pools/?club={second.code}"
+    assert second.pools.get().name == "Seine"
+
+
+@pytest.mark.parametrize("given", ["chosen", "typed"])
+def test_a_coach_of_the_squad_is_not_its_second_adult(cast: Cast, head: Client, given: str):
+    typed = {"second_adult_name": "Marta", "second_adult_email": "Marta.Lind@example.org"}
+    said = {"second_adult": str(cast.coach.pk)} if given == "chosen" else typed
+    where = f"/club/squads/?change={cast.squad.code}"
+    answer = head.post(where, {"name": "Juniors", **said})
+
+    assert answer.status_code == 422
+    assert "They coach this squad themselves" in answer.content.decode()
+    assert (
+        head.post(
+            where.replace(str(cast.squad.code), str(cast.other_squad.code)),
+            {"name": "Seniors", **said},
+        ).status_code
+        == 302
+    )
 
 
 def test_each_step_notices_what_is_gone(cast: Cast):
@@ -189,12 +242,15 @@ def test_a_part_is_given_and_told(cast: Cast, head: Client):
         ({"role": "welfare officer", "address": "marta.lind@example.org"}, "go past the coaches"),
         ({"role": "head coach", "address": "wanda.okoro@example.org"}, "hears of concerns"),
         ({"role": "second recipient", "address": "wanda.okoro@example.org"}, "past the officer"),
+        ({"role": "coach", "address": "tom.varga@example.org", "squad": "own"}, "second adult of"),
         ({"role": "volunteer", "address": "greta.holm@example.org"}, "to themselves"),
         ({"role": "volunteer", "address": "vera.nagy@example.org"}, "has this part already"),
     ],
 )
 def test_parts_that_do_not_go_together(cast: Cast, head: Client, other: dict[str, str], said: str):
     before = Membership.objects.count()
+    if "squad" in other:
+        other = {**other, "squad": str(cast.squad.code)}
     page = head.post("/club/people/", role(**other)).content.decode()
 
     assert said in page

@@ -60,7 +60,7 @@ def test_hiding_touches_one_family(cast: Cast, clip: Clip):
     showing.show([clip], to=cast.swimmer, at=NOW)
     showing.show([clip], to=cast.mate, at=NOW)
 
-    showing.shut([clip], to=cast.swimmer)
+    showing.close([clip], to=cast.swimmer)
 
     assert Showing.objects.get().swimmer == cast.mate
 

@@ -131,7 +131,7 @@ class Years(RuleBasedStateMachine):
         session = self.club.recording(name).session
         Review.objects.filter(session=session, swimmer=row).update(state=Review.State.DRAFT)
         clips = self.plain.films[name].clips
-        showing.shut([self.club.clip(clip) for clip in clips], to=row)
+        showing.close([self.club.clip(clip) for clip in clips], to=row)
         self.plain.out.discard((name, swimmer))
         self.plain.shown -= {(clip, swimmer) for clip in clips}
 
