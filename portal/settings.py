@@ -162,7 +162,7 @@ SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W008", "security.W021"]
 
 # The door: codes by mail, passkeys, and for staff a second factor; see portal/doorway.
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
-STAFF_FACTOR = not DEMO
+STAFF_FACTOR = True
 ACCOUNT_ADAPTER = "portal.doorway.adapting.DoorAdapter"
 ACCOUNT_FORMS = {
     "request_login_code": "portal.doorway.forms.AskForCodeForm",
@@ -182,6 +182,7 @@ ACCOUNT_LOGIN_BY_CODE_SUPPORTS_RESEND = True
 # Counted in doorway.entering, which knows what to do without a cache.
 ACCOUNT_RATE_LIMITS = False
 MFA_RATE_LIMITS = False
+MFA_ADAPTER = "portal.doorway.adapting.FactorAdapter"
 # Asked by people.recent.fresh, in the same way for everything.
 MFA_REAUTHENTICATION_REQUIRED = False
 MFA_ALLOW_UNVERIFIED_EMAIL = True

@@ -8,7 +8,9 @@ from allauth.mfa.totp.internal.auth import (
     hotp_value,
     yield_hotp_counters_from_time,
 )
+from django.test import Client
 
+from portal.doorway import strengthening
 from portal.people.models import User
 
 SECRET = "JBSWY3DPEHPK3PXPJBSWY3DPEHPK3PXP"
@@ -22,3 +24,10 @@ def give_app(user: User) -> None:
 def app_code(secret: str = SECRET) -> str:
     """What the app shows now."""
     return str(format_hotp_value(hotp_value(secret, next(iter(yield_hotp_counters_from_time())))))
+
+
+def show_factor(client: Client) -> None:
+    """As if whom `force_login` has signed in had used it."""
+    session = client.session
+    session[strengthening.KEY] = True
+    session.save()

@@ -38,6 +38,9 @@ class Plan:
     second: str
     """Who hears of concerns about the officer."""
     second_email: str
+    second_adult: str = ""
+    """Of the first squad, as far as somebody is found already."""
+    second_adult_email: str = ""
 
 
 def check_name(name: str) -> str:
@@ -92,6 +95,10 @@ def check_address(address: str) -> str:
     return address.strip().lower()
 
 
+def check_address_if_any(address: str) -> str:
+    return check_address(address) if address.strip() else ""
+
+
 def check(plan: Plan) -> None:
     """What single answers cannot show."""
     if plan.season_ends <= plan.season_starts:
@@ -112,6 +119,10 @@ def check(plan: Plan) -> None:
             )
             % {"address": plan.second_email}
         )
+    if bool(plan.second_adult) != bool(plan.second_adult_email):
+        raise Impossible(
+            _("The second adult needs a name and an address. Leave both out to name one later.")
+        )
 
 
 @transaction.atomic
@@ -127,7 +138,10 @@ def open_club(plan: Plan, *, at: datetime) -> tuple[Club, User]:
         starts=plan.season_starts,
         ends=plan.season_ends,
     )
-    Squad.objects.create(club=club, name=plan.squad)
+    second_adult = (
+        person(plan.second_adult_email, name=plan.second_adult) if plan.second_adult else None
+    )
+    Squad.objects.create(club=club, name=plan.squad, second_adult=second_adult)
     people = [
         (Role.HEAD_COACH, plan.head_coach, plan.head_coach_email),
         (Role.WELFARE, plan.officer, plan.officer_email),

@@ -41,8 +41,15 @@ def assemble(*, at: datetime) -> Club:
 
 
 def _make(*, at: datetime) -> Club:
-    club = Club.objects.create(name=script.CLUB, course=Course.SHORT, is_demo=True)
     joined = (at - SINCE).date()
+    club = Club.objects.create(
+        name=script.CLUB,
+        course=Course.SHORT,
+        is_demo=True,
+        policy=script.POLICY,
+        policy_edition=script.POLICY_EDITION,
+        policy_reviewed_on=joined,
+    )
     for ago in (0, 1):
         _season(club, at.date(), years_ago=ago)
     for name, course in script.POOLS.items():

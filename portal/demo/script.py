@@ -14,6 +14,16 @@ from portal.recordings.models import Effort, Session, View
 from portal.technique.models import Stroke
 
 CLUB = "Otterbrook Swimming Club"
+POLICY_EDITION = "this season’s"
+POLICY = """We film at practice, to look at strokes, starts and turns, and for nothing else.
+
+One of the coaches or the assistant holds the camera, and a second adult is at the pool. We never \
+film in changing rooms, behind the blocks or when somebody climbs out of the water.
+
+Film is seen here, behind a sign-in: by the swimmer, the family, the squad’s coaches, its second \
+adult and the welfare officer. It is not sent about and not put on the web.
+
+Whoever says no is coached from the deck. No answer costs anybody a place."""
 SHORT_POOL, LONG_POOL = "Quay Street Baths", "Weir Park"
 POOLS = {SHORT_POOL: Course.SHORT, LONG_POOL: Course.LONG}
 JUNIORS, YOUTH = "Juniors", "Youth"

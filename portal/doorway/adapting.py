@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
+from allauth.core import context
+from allauth.mfa.adapter import DefaultMFAAdapter
+from allauth.mfa.models import Authenticator
 from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import redirect
 from django.utils import timezone
@@ -13,7 +17,8 @@ from django.utils.translation import gettext_lazy as _
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.doorway import entering, mailing
+from portal.doorway import entering, mailing, strengthening
+from portal.doorway.naming import browser_of
 from portal.kit import forwarding
 from portal.people.models import User
 
@@ -24,10 +29,7 @@ UNKNOWN = "account/email/unknown_account"
 class DoorAdapter(DefaultAccountAdapter):
     error_messages: dict[str, str | Promise] = {
         **DefaultAccountAdapter.error_messages,
-        "incorrect_code": _(
-            "That is not the code in our newest mail. Look again, or ask for a new one."
-        ),
-        "too_many_login_attempts": _("Three tries were wrong. Ask for a new code."),
+        "incorrect_code": _("That is not the code in our newest mail."),
     }
 
     def is_open_for_signup(self, _request: HttpRequest) -> bool:
@@ -40,7 +42,7 @@ class DoorAdapter(DefaultAccountAdapter):
     def add_message(self, *_args: object, **_details: object) -> None:
         """The pages say themselves what has happened."""
 
-    def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
+    def send_mail(self, template_prefix: str, email: str, words: dict[str, Any]) -> None:
         """Into the outbox. For an address that nobody has, the same work is done and taken back,
         so that the time an answer takes tells nothing."""
         at = timezone.now()
@@ -49,7 +51,7 @@ class DoorAdapter(DefaultAccountAdapter):
             return
         if template_prefix == CODE:
             user = User.objects.get(email=email.lower())
-            mailing.send_code(user, code=context["code"], at=at)
+            mailing.send_code(user, code=words["code"], at=at)
 
     def send_notification_mail(
         self, template_prefix: str, user: User, *_args: object, **_details: object
@@ -63,5 +65,27 @@ class DoorAdapter(DefaultAccountAdapter):
         entering.settle(request, user, at=timezone.now())
 
     def respond_user_inactive(self, _request: HttpRequest, _user: User) -> HttpResponseBase:
-        """As if the passkey were a stranger's."""
+        """Suspended between two steps."""
         return redirect("doorway:sign_in")
+
+
+class FactorAdapter(DefaultMFAAdapter):
+    error_messages: dict[str, str | Promise] = {
+        **DefaultMFAAdapter.error_messages,
+        "incorrect_code": _("That did not fit. Your app shows a new code every half minute."),
+    }
+
+    def is_mfa_enabled(self, user: User, types: Sequence[Authenticator.Type] | None = None) -> bool:
+        """Asked with both types, it means: is somebody to be asked for a second step?"""
+        if types and set(types) == set(strengthening.FACTORS):
+            return strengthening.is_asked(user, at=timezone.now())
+        enabled: bool = super().is_mfa_enabled(user, types)
+        return enabled
+
+    def generate_authenticator_name(self, _user: User, _type: Authenticator.Type) -> str:
+        """What a passkey is called until somebody says otherwise."""
+        return browser_of(context.request.headers.get("User-Agent", ""))
+
+    def get_public_key_credential_rp_entity(self) -> dict[str, str]:
+        entity: dict[str, str] = super().get_public_key_credential_rp_entity()
+        return {**entity, "name": "Flagline"}

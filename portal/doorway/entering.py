@@ -7,48 +7,76 @@ try counts the same. So the door does not tell who is in the club.
 from __future__ import annotations
 
 import hashlib
+import uuid
 from datetime import datetime
 
 from allauth.account.internal.flows.login import get_authentication_records
+from allauth.usersessions.models import UserSession
 from django.contrib.auth import login, logout
 from django.core.cache import cache
 from django.http import HttpRequest
-from django.utils.http import url_has_allowed_host_and_scheme
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.doorway import staying
+from portal.doorway import listing, staying, strengthening
 from portal.kit import forwarding
 from portal.people import recent
 from portal.people.models import User
 
+# At one account from one place, and from wherever: a pest elsewhere shuts nobody out at once.
 MOST_TRIES = 10
+MOST_AT_AN_ACCOUNT = 30
 # A whole club may come in over the one line of a pool; a list of names takes longer.
 MOST_FROM_A_PLACE = 200
 MINUTES = 15
+NOBODY = uuid.UUID(int=0)
 
 
 def may_try(request: HttpRequest, name: str) -> bool:
     """Counts this try. The place first: whoever tries many names there is counted under no more
     of them. Without a cache nobody is counted and nobody is shut out."""
-    place = forwarding.client(request)
-    if _one_more(_count_of(place)) > MOST_FROM_A_PLACE:
-        return False
-    return _one_more(_count_of(name.strip().lower(), place)) <= MOST_TRIES
+    name, place = name.strip().lower(), forwarding.client(request)
+    return (
+        may_try_from_here(request)
+        and _one_more(_count_of(name, place)) <= MOST_TRIES
+        and _one_more(_count_of(name)) <= MOST_AT_AN_ACCOUNT
+    )
+
+
+def may_try_from_here(request: HttpRequest) -> bool:
+    """For steps that are bound to something else already, such as the three tries of a code."""
+    return _one_more(_count_of("place", forwarding.client(request))) <= MOST_FROM_A_PLACE
+
+
+def may_try_second_step(user: User) -> bool:
+    """Wherever from: whoever is here has shown a first factor, and a code app's six digits can be
+    guessed by asking often enough."""
+    return _one_more(_count_of("second step", user.code.hex)) <= MOST_TRIES
+
+
+def refuse(user: User | None, *, at: datetime, way: str) -> None:
+    """Notes it. None, for an address that nobody has, costs the same row."""
+    note(Entry.Action.REFUSED, user or User(code=NOBODY), at=at, by=None, way=way)
 
 
 def welcome(request: HttpRequest, user: User, *, at: datetime) -> None:
     """Open a session for somebody who needs no proof: a person of the demo club."""
     login(request, user)
+    strengthening.show(request)
+    UserSession.objects.create_from_request(request)
     settle(request, user, at=at)
 
 
 def settle(request: HttpRequest, user: User, *, at: datetime) -> None:
     """What a session that has just begun is given, and the note of it."""
+    listing.sweep(user, at=at)
     staying.begin(request, user, at=at)
     recent.mark(request, at=at)
-    ways = [str(record["method"]) for record in get_authentication_records(request, user)]
-    note(Entry.Action.SIGNED_IN, user, at=at, by=user, way=" + ".join(ways) or "demo")
+    ways = get_authentication_records(request, user)
+    if any(each["method"] == "mfa" for each in ways):
+        strengthening.show(request)
+    said = [str(each.get("type", each["method"])) for each in ways]
+    note(Entry.Action.SIGNED_IN, user, at=at, by=user, way=" + ".join(said) or "demo")
 
 
 def leave(request: HttpRequest, *, at: datetime) -> None:
@@ -57,13 +85,6 @@ def leave(request: HttpRequest, *, at: datetime) -> None:
     logout(request)
     if isinstance(user, User):
         note(Entry.Action.SIGNED_OUT, user, at=at, by=user)
-
-
-def onward(wanted: str) -> str:
-    """Where somebody wanted to go, if it is a page of ours; otherwise nothing."""
-    is_path = wanted.startswith("/") and wanted.isprintable()
-    is_ours = is_path and url_has_allowed_host_and_scheme(wanted, allowed_hosts=None)
-    return wanted if is_ours else ""
 
 
 def _count_of(*names: str) -> str:

@@ -42,7 +42,7 @@ class TypeCodeForm(ConfirmLoginCodeForm):
         label=_("Code"),
         max_length=20,
         help_text=_("Capitals or small letters, with the dash or without."),
-        error_messages={"required": _("The code is missing. It has eight letters and digits.")},
+        error_messages={"required": _("The code is missing. It has eight letters.")},
         widget=forms.TextInput(
             attrs={
                 "autocomplete": "one-time-code",

@@ -5,7 +5,7 @@ Staff see all children's film and sign in daily; families read once a week.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -13,6 +13,8 @@ from django.contrib.auth import logout
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
+from portal.audit.models import Entry
+from portal.audit.noting import note
 from portal.people.access import actor_for
 from portal.people.ages import GROWN_UP
 from portal.people.models import User
@@ -35,18 +37,28 @@ MINOR = Stay(idle=timedelta(days=14), most=timedelta(days=14))
 
 def begin(request: HttpRequest, user: User, *, at: datetime) -> None:
     stay, now = _stay_of(user, at=at), at.timestamp()
-    request.session[KEY] = {
-        "began": now,
-        "seen": now,
-        "idle": stay.idle.total_seconds(),
-        "most": stay.most.total_seconds(),
-    }
+    request.session[KEY] = {"began": now, "seen": now, **_limits(stay)}
     request.session.set_expiry(stay.most)
 
 
+def shorten(request: HttpRequest) -> None:
+    """To what staff have, for somebody who has become one of them. Once, and then nothing."""
+    stay = request.session.get(KEY)
+    if stay and stay["idle"] > STAFF.idle.total_seconds():
+        request.session[KEY] = {**stay, **_limits(STAFF)}
+
+
+def is_over(stay: Mapping[str, float], *, at: datetime) -> bool:
+    now = at.timestamp()
+    return now - stay["seen"] > stay["idle"] or now - stay["began"] > stay["most"]
+
+
+def _limits(stay: Stay) -> dict[str, float]:
+    return {"idle": stay.idle.total_seconds(), "most": stay.most.total_seconds()}
+
+
 def _stay_of(user: User, *, at: datetime) -> Stay:
-    actor = actor_for(user, at=at)
-    if actor.is_staff or actor.oversees or actor.stands_in or actor.runs:
+    if actor_for(user, at=at).has_role:
         return STAFF
     own = getattr(user, "swimmer", None)
     is_minor = own is not None and own.age(own.club.day(at)) < GROWN_UP
@@ -62,10 +74,15 @@ class StayMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         stay = request.session.get(KEY)
         if stay:
-            now = timezone.now().timestamp()
-            idle = now - stay["seen"]
-            if idle > stay["idle"] or now - stay["began"] > stay["most"]:
-                logout(request)
-            elif idle > stay["idle"] / GRAIN:
-                request.session[KEY] = {**stay, "seen": now}
+            at = timezone.now()
+            if is_over(stay, at=at):
+                self._end(request, at=at)
+            elif at.timestamp() - stay["seen"] > stay["idle"] / GRAIN:
+                request.session[KEY] = {**stay, "seen": at.timestamp()}
         return self.get_response(request)
+
+    def _end(self, request: HttpRequest, *, at: datetime) -> None:
+        user = request.user
+        logout(request)
+        if isinstance(user, User):
+            note(Entry.Action.SIGNED_OUT, user, at=at, by=None, way="time")

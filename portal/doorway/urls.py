@@ -12,6 +12,7 @@ doorway = [
     path("sign-in/again/", views.again, name="again"),
     path("sign-out/", views.sign_out, name="sign_out"),
     path("you/", views.you, name="you"),
+    path("you/offer/", views.offer, name="offer"),
     path("you/password/", views.password, name="password"),
     path("you/sessions/<int:number>/end/", views.end_session, name="end_session"),
     path("demo/", views.demo, name="demo"),

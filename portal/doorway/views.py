@@ -9,30 +9,26 @@ from collections.abc import Callable
 from functools import wraps
 
 from allauth.account.internal.flows.login import perform_password_login
-from allauth.account.internal.stagekit import clear_login
+from allauth.account.internal.stagekit import clear_login, get_pending_stage
 from allauth.account.models import Login
-from allauth.account.views import confirm_login_code, request_login_code
-from allauth.mfa.base.views import authenticate as authenticate_second
+from allauth.account.views import request_login_code
 from allauth.mfa.models import Authenticator
 from allauth.mfa.recovery_codes.views import generate_recovery_codes, view_recovery_codes
-from allauth.mfa.totp.views import activate_totp, deactivate_totp
-from allauth.mfa.webauthn.views import add_webauthn, login_webauthn, remove_webauthn
 from allauth.usersessions.models import UserSession
 from django.conf import settings
 from django.contrib.auth import authenticate, update_session_auth_hash
 from django.http import Http404, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect
-from django.urls import reverse
-from django.utils.http import urlencode
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.doorway import entering, mailing, picking, strengthening
+from portal.doorway import entering, listing, mailing, offering, picking, steps, strengthening
 from portal.doorway.forms import TOO_MANY, PasswordForm, PickForm, SignInForm
+from portal.doorway.leading import towards, wanted
 from portal.kit import stopping
 from portal.kit.declaring import open_to_all, signed_in
 from portal.people.http import Request, Visit, page
@@ -43,12 +39,12 @@ READ_OR_SEND = ["GET", "HEAD", "POST"]
 View = Callable[..., HttpResponseBase]
 
 
-def at_the_door(view: View, *, step: str) -> View:
-    """For strangers, and only so many tries at this step from one place."""
+def at_the_door(view: View) -> View:
+    """For strangers, and only so many tries from one place."""
 
     @wraps(view)
     def answer(request: Visit) -> HttpResponseBase:
-        if request.method == "POST" and not entering.may_try(request, step):
+        if request.method == "POST" and not entering.may_try_from_here(request):
             return stopping.stop(request, 429, said=str(TOO_MANY))
         return view(request)
 
@@ -56,31 +52,43 @@ def at_the_door(view: View, *, step: str) -> View:
 
 
 def of_the_account(view: View) -> View:
-    """For whoever has just signed in, about their own ways to do so."""
-    return signed_in(require_http_methods(READ_OR_SEND)(fresh(view)))
+    """For whoever has just signed in, with all that their account asks for, about their own ways
+    to do so."""
+
+    @wraps(view)
+    def answer(request: Request, /, *args: object, **values: object) -> HttpResponseBase:
+        is_asked = strengthening.is_asked(request.user, at=request.now)
+        if is_asked and not strengthening.has_shown(request):
+            return redirect(strengthening.again(request))
+        return view(request, *args, **values)
+
+    return signed_in(require_http_methods(READ_OR_SEND)(fresh(answer)))
 
 
 @open_to_all
 @require_http_methods(READ_OR_SEND)
 def sign_in(request: Visit) -> HttpResponseBase:
     """An address, to which a code is sent; a passkey; or a person of the demo club."""
+    onward = wanted(request)
     if request.user.is_authenticated:
-        return redirect(_onward(request) or settings.LOGIN_REDIRECT_URL)
-    if picking.is_open(request) and not request.GET.get("really") and request.method != "POST":
-        onward = _onward(request)
+        return redirect(onward or settings.LOGIN_REDIRECT_URL)
+    if request.method == "POST" or "anew" in request.GET:
+        clear_login(request)
+    elif stage := get_pending_stage(request):
+        # Somebody comes back from their mail, perhaps by the address they always type.
+        return redirect(towards(stage.urlname, onward=onward))
+    elif picking.is_open(request) and not request.GET.get("really"):
         return page(request, "doorway/step_in.html", {"onward": onward})
-    # Whoever is here wants to begin anew, perhaps with another address.
-    clear_login(request)
     return request_login_code(request)
 
 
-type_code = at_the_door(confirm_login_code, step="code")
-second = at_the_door(authenticate_second, step="second")
-passkey_in = at_the_door(login_webauthn, step="passkey")
-add_passkey = of_the_account(add_webauthn)
-remove_passkey = of_the_account(remove_webauthn)
-add_app = of_the_account(activate_totp)
-remove_app = of_the_account(deactivate_totp)
+type_code = at_the_door(steps.TypeCode.as_view())
+second = at_the_door(steps.SecondStep.as_view())
+passkey_in = at_the_door(steps.PasskeyIn.as_view())
+add_passkey = of_the_account(steps.AddPasskey.as_view())
+remove_passkey = of_the_account(steps.RemovePasskey.as_view())
+add_app = of_the_account(steps.AddApp.as_view())
+remove_app = of_the_account(steps.RemoveApp.as_view())
 recovery_codes = of_the_account(view_recovery_codes)
 new_codes = of_the_account(generate_recovery_codes)
 
@@ -93,16 +101,18 @@ def password_in(request: Visit) -> HttpResponseBase:
     if request.user.is_authenticated:
         return redirect(settings.LOGIN_REDIRECT_URL)
     form = SignInForm(request.POST if request.method == "POST" else None)
-    status = 200
+    status, onward = 200, wanted(request)
     if form.is_valid():
         given = form.cleaned_data
         if not entering.may_try(request, given["email"]):
             form.add_error(None, TOO_MANY)
             status = 429
         elif user := authenticate(request, email=given["email"], password=given["password"]):
-            login = Login(user=user, email=given["email"], redirect_url=_onward(request) or None)
+            login = Login(user=user, email=given["email"], redirect_url=onward or None)
             return perform_password_login(request, {"email": given["email"]}, login)
         else:
+            named = User.objects.filter(email=given["email"].lower()).first()
+            entering.refuse(named, at=request.now, way="password")
             form.add_error(
                 None,
                 _(
@@ -110,7 +120,7 @@ def password_in(request: Visit) -> HttpResponseBase:
                     " us send you a code. Nothing was changed."
                 ),
             )
-    context = {"form": form, "onward": _onward(request)}
+    context = {"form": form, "onward": onward}
     return page(request, "doorway/password_in.html", context, status=status)
 
 
@@ -118,10 +128,10 @@ def password_in(request: Visit) -> HttpResponseBase:
 @require_http_methods(READ_OR_SEND)
 def again(request: Request) -> HttpResponse:
     """What was asked for needs a sign-in of the last minutes: out, in, and back to it."""
-    onward = _onward(request)
+    onward = wanted(request)
     if request.method == "POST":
         entering.leave(request, at=request.now)
-        return redirect(f"{reverse('doorway:sign_in')}?{urlencode({'next': onward or '/'})}")
+        return redirect(towards("doorway:sign_in", onward=onward))
     return page(request, "doorway/again.html", {"onward": onward})
 
 
@@ -139,18 +149,27 @@ def sign_out(request: Visit) -> HttpResponse:
 @require_safe
 def you(request: Request) -> HttpResponse:
     """Somebody's own account: how they sign in, and where they are signed in."""
-    actor = request.actor
     factors = list(Authenticator.objects.filter(user=request.user).order_by("created_at"))
-    sessions = UserSession.objects.purge_and_list(request.user)
+    this = request.session.session_key
     context = {
-        "is_staff": actor.is_staff or actor.oversees or actor.stands_in or actor.runs,
-        "has_factor": strengthening.has_factor(request.user),
+        "has_role": request.actor.has_role,
         "passkeys": [one.wrap() for one in factors if one.type == Authenticator.Type.WEBAUTHN],
         "app": next((one for one in factors if one.type == Authenticator.Type.TOTP), None),
-        "sessions": sorted(sessions, key=lambda one: one.last_seen_at, reverse=True),
-        "this_session": request.session.session_key,
+        "sessions": listing.open_sessions(request.user, this=this, at=request.now),
     }
     return page(request, "doorway/you.html", context)
+
+
+@signed_in
+@require_http_methods(READ_OR_SEND)
+def offer(request: Request) -> HttpResponse:
+    """Of a passkey, after a code was typed."""
+    onward = wanted(request) or "/"
+    if request.method == "POST":
+        response = redirect(onward)
+        offering.put_off(response)
+        return response
+    return page(request, "doorway/offer.html", {"onward": onward})
 
 
 @signed_in
@@ -172,6 +191,7 @@ def password(request: Request) -> HttpResponse:
         user.set_password(form.cleaned_data["password"])
         user.save(update_fields=["password"])
         update_session_auth_hash(request, user)
+        listing.end_others(user, this=request.session.session_key)
         mailing.tell_of_change(user, "password", at=request.now)
         note(Entry.Action.CHANGED, user, at=request.now, by=user, what="password")
         return redirect("doorway:you")
@@ -183,16 +203,13 @@ def password(request: Request) -> HttpResponse:
 def demo(request: Visit) -> HttpResponse:
     if not picking.is_open(request):
         raise Http404
+    onward = wanted(request)
     if request.method == "POST":
         form = PickForm(request.POST)
         if not form.is_valid():
             raise Http404
         user = get_object_or_404(picking.players(), code=form.cleaned_data["code"])
         entering.welcome(request, user, at=request.now)
-        return redirect(settings.LOGIN_REDIRECT_URL)
+        return redirect(onward or settings.LOGIN_REDIRECT_URL)
     parts = picking.demo_people(on=request.now.date())
-    return page(request, "doorway/demo.html", {"parts": parts})
-
-
-def _onward(request: Visit) -> str:
-    return entering.onward(request.POST.get("next", request.GET.get("next", "")))
+    return page(request, "doorway/demo.html", {"parts": parts, "onward": onward})

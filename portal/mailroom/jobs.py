@@ -24,4 +24,5 @@ def send(job: Job, at: datetime) -> None:
     except sending.NotSent as error:
         if job.attempts < Job.MAX_ATTEMPTS:
             raise
+        sending.forget(mail)
         raise Hopeless(str(error)) from error

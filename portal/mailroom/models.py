@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import models
@@ -61,3 +62,8 @@ class OutgoingMail(models.Model):
     def holds_a_secret(self) -> bool:
         """What opens the door must not lie about once it is on its way."""
         return self.kind == OutgoingMail.Kind.CODE
+
+    def is_too_late(self, at: datetime) -> bool:
+        """A code that works no longer would only puzzle its reader."""
+        life = timedelta(seconds=settings.ACCOUNT_LOGIN_BY_CODE_TIMEOUT)
+        return self.holds_a_secret and at - self.created_at > life

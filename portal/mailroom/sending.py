@@ -37,6 +37,9 @@ def send(mail: OutgoingMail, *, at: datetime) -> None:
 
     Raises NotSent (it is due again), or Undeliverable (refused for good, or nobody knows).
     """
+    if mail.is_too_late(at):
+        forget(mail)
+        raise Undeliverable(_("It could not be sent in time, and what it says works no longer."))
     with transaction.atomic(durable=True):
         due = OutgoingMail.objects.filter(pk=mail.pk, state=State.DUE)
         if not due.update(state=State.SENDING):
@@ -65,7 +68,19 @@ def send(mail: OutgoingMail, *, at: datetime) -> None:
 def doubt(mail: OutgoingMail) -> bool:
     """Whoever was sending it is gone, so whether it arrived is unknown. False: nobody was."""
     interrupted = OutgoingMail.objects.filter(pk=mail.pk, state=State.SENDING)
-    return bool(interrupted.update(state=State.UNKNOWN, last_error="interrupted while it was sent"))
+    said = "interrupted while it was sent"
+    if not interrupted.update(state=State.UNKNOWN, last_error=said):
+        return False
+    forget(mail)
+    return True
+
+
+def forget(mail: OutgoingMail) -> None:
+    """Nobody will send it any more: what opens the door lies about no longer than it has to."""
+    if mail.holds_a_secret:
+        mine = OutgoingMail.objects.filter(pk=mail.pk)
+        mine.filter(state=State.DUE).update(state=State.FAILED)
+        mine.update(text="", html="")
 
 
 def _end(
@@ -76,8 +91,8 @@ def _end(
     before = [State.SENDING] if state == State.DUE else [State.SENDING, State.UNKNOWN]
     mine = OutgoingMail.objects.filter(pk=mail.pk, state__in=before)
     mine.update(state=state, last_error=said, sent_at=sent_at)
-    if mail.holds_a_secret and state != State.DUE:
-        OutgoingMail.objects.filter(pk=mail.pk).update(text="", html="")
+    if state != State.DUE:
+        forget(mail)
     LOGGER.info("mail ended", extra={"mail": mail.code, "state": state.value})
 
 

@@ -18,7 +18,6 @@ from portal.audit.noting import note, note_look
 from portal.kit.declaring import asks, signed_in
 from portal.notes import hanging, reading
 from portal.notes.access import notes_for, own_clip_for, still_for, taken_back_for
-from portal.people.access import must
 from portal.people.consenting import allowed
 from portal.people.http import Request, page
 from portal.people.models import Consent, Swimmer
@@ -98,17 +97,21 @@ def _notes_page(request: Request, review: Review) -> HttpResponse:
 def hide(request: Request, code: UUID) -> HttpResponse:
     """From that moment nobody sees it but the welfare officer; no reason is asked."""
     hiding.hide(own_clip_for(request.actor, code), by=request.user, at=request.now)
-    messages.success(request, _("The clip is hidden. Nobody sees it any more; the words stay."))
+    messages.success(
+        request,
+        _("The clip is hidden. Only the welfare officer can still see it; the words stay."),
+    )
     return redirect(_back(request))
 
 
 @require_POST
-@asks(own_clip_for, must)
+@asks(own_clip_for)
 def show_again(request: Request, code: UUID) -> HttpResponse:
+    """For whoever asked for the hiding. Others are not told whether somebody else did."""
     clip = own_clip_for(request.actor, code)
-    must(clip.hidden_by_id in (None, request.user.pk))
-    hiding.show_again(clip, by=request.user, at=request.now)
-    messages.success(request, _("The clip is shown again to those who could see it before."))
+    if hiding.show_again(clip, by=request.user, at=request.now):
+        said = _("The clip is no longer hidden at your wish. Whoever may see it sees it again.")
+        messages.success(request, said)
     return redirect(_back(request))
 
 

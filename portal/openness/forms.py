@@ -10,6 +10,7 @@ from django import forms
 from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 
+from portal.audit.models import Entry
 from portal.openness.models import WORDS, Case
 from portal.people.models import Club
 
@@ -105,6 +106,9 @@ class LookForm(forms.Form):
 class RecordForm(forms.Form):
     """What somebody looks for in the record. Something that is not on offer finds nothing."""
 
+    action = forms.ChoiceField(
+        label=_("Did"), choices=[("", _("anything")), *Entry.Action.choices], required=False
+    )
     day = forms.DateField(
         label=_("Day"), required=False, widget=forms.DateInput(attrs={"type": "date"})
     )

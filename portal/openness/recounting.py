@@ -53,6 +53,8 @@ KINDS: dict[str, object] = {
     "squad": _("squad"),
     "session": _("session"),
     "club": _("settings of the club"),
+    "season": _("season"),
+    "pool": _("pool"),
     "emergencylook": _("emergency look"),
     "hold": _("hold on a film"),
     "suspension": _("suspension"),
@@ -75,6 +77,7 @@ class Sought:
     person: str = ""
     swimmer: str = ""
     kind: str = ""
+    action: str = ""
     day: date | None = None
     of: UUID | None = None
 
@@ -111,6 +114,8 @@ def _narrowed(found: QuerySet[Entry], sought: Sought, *, zone: str) -> QuerySet[
         found = found.filter(actor_code=sought.person)
     if sought.kind:
         found = found.filter(thing=sought.kind)
+    if sought.action:
+        found = found.filter(action=sought.action)
     if sought.swimmer:
         found = found.filter(_about(sought.swimmer))
     if sought.of:
@@ -180,7 +185,7 @@ def _told(row: Entry, names: Names, swimmers: Names, people: Names) -> Told:
     ]
     name = names.get(row.thing_code, "")
     named = [word for word in dict.fromkeys([name, *also]) if word]
-    states = [str(detail[key]) for key in ("what", "state", "purpose") if key in detail]
+    states = [str(detail[key]) for key in ("what", "state", "purpose", "role") if key in detail]
     who = (
         people.get(row.actor_code, str(_("somebody who is no longer here")))
         if (row.actor_code)

@@ -43,19 +43,22 @@ def report(concern: Concern, *, club: Club, code: UUID, by: User, at: datetime) 
     reader, hearing = _readers(club, about_officer=concern.about_officer, at=at)
     if not hearing:
         raise Unheard(f"No recipient of concerns in club {club.code}; name one in its settings.")
-    case = Case.objects.create(
+    case, is_new = Case.objects.get_or_create(
         code=uuid4() if told else code,
-        club=club,
-        reader=reader,
-        subject=concern.subject,
-        about=concern.about,
-        words=concern.words,
-        may_answer=concern.may_answer,
         told_by=by,
-        at=at,
+        defaults={
+            "club": club,
+            "reader": reader,
+            "subject": concern.subject,
+            "about": concern.about,
+            "words": concern.words,
+            "may_answer": concern.may_answer,
+            "at": at,
+        },
     )
-    note(Entry.Action.MADE, case, at=at, by=by, club=club)
-    telling.concern_came_in(case, to=[tie.user for tie in hearing if tie.user != by], at=at)
+    if is_new:
+        note(Entry.Action.MADE, case, at=at, by=by, club=club)
+        telling.concern_came_in(case, to=[tie.user for tie in hearing if tie.user != by], at=at)
     return case
 
 

@@ -34,7 +34,11 @@ def emergency_look(look: EmergencyLook, *, at: datetime) -> None:
     club = look.club
     officers = [tie.user for tie in confiding.officers_of([club], on=club.day(at))]
     to = {user.pk: user for user in [*_head_coaches(club, at=at), *officers] if user != look.user}
-    context = {"look": look, "record_address": _address("openness:record")}
+    context = {
+        "look": look,
+        "record_address": _address("openness:record"),
+        "concern_address": _address("concern"),
+    }
     key = f"emergency look:{look.code}"
     _mail(to.values(), club, key, template="emergency_look", context=context, at=at)
 

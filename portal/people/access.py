@@ -55,6 +55,11 @@ class Actor:
         return bool(self.heads or self.coaches or self.assists)
 
     @property
+    def has_role(self) -> bool:
+        """Any part in a club beside those of its families."""
+        return bool(self.is_staff or self.protects or self.stands_in or self.runs)
+
+    @property
     def is_family(self) -> bool:
         return bool(self.guards or self.is_swimmer)
 

@@ -8,7 +8,7 @@ for a yes, some time after the season.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -85,6 +85,24 @@ def answer(
     return consent
 
 
+def answer_all(
+    swimmer: Swimmer, said: Mapping[Consent.Purpose, bool], *, by: User, at: datetime
+) -> None:
+    """What `by` says here to several questions, all of it or nothing. An answer that would leave
+    everything as it stands is not written again; one that renews a yes, or is given to a new
+    edition of the policy, is."""
+    today = swimmer.club.day(at)
+    with transaction.atomic():
+        mine = Consent.objects.filter(swimmer=swimmer, answered_by=by, is_newest=True)
+        newest = {row.purpose: row for row in mine}
+        lasts = _lasts_until(swimmer, today)
+        for purpose, is_given in said.items():
+            would_say = (is_given, lasts if is_given else None, swimmer.club.policy_edition)
+            row = newest.get(purpose)
+            if row is None or _says(row) != would_say or row.way != Consent.Way.ONLINE:
+                answer(swimmer, purpose, is_given=is_given, by=by, at=at)
+
+
 def who_answers(swimmer: Swimmer, *, on: date) -> list[User]:
     """The guardians of that day, in no order that tells anything; from 18 the swimmer alone. Who
     has not answered the invitation yet may still sign a form, or say no by word of mouth."""
@@ -127,6 +145,10 @@ def counts(*, until: date | None, born: date, own: int | None, by: int, on: date
     in hand. `own` and `by` are the ids of the swimmer's own user and of who answered."""
     is_child = age(born, on=on) < GROWN_UP
     return (until is None or until > on) and (is_child or own == by)
+
+
+def _says(row: Consent) -> tuple[bool, date | None, str]:
+    return row.is_given, row.until, row.edition
 
 
 def _check(paper: Paper, newest: Consent | None, *, today: date) -> None:

@@ -6,53 +6,88 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy as _
 
 from portal.people import consenting
-from portal.people.models import Consent, Guardianship, Membership, Swimmer, User
-from portal.people.questions import Answered, Question, answered, questions_for
+from portal.people.models import Consent, Guardianship, Membership, Suspension, Swimmer, User
+from portal.people.questions import TO_THEMSELVES, Answered, Words, answered, questions_for
 
 Role = Membership.Role
-SECOND_ADULT = gettext_lazy("second adult")
+SECOND_ADULT = "second adult"
+# What each part in the club is called, and what it sees of a swimmer.
+SIGHTS: dict[str, tuple[Words, Words]] = {
+    Role.HEAD_COACH: (Role.HEAD_COACH.label, _("all film of the club, and all notes")),
+    Role.COACH: (Role.COACH.label, _("film of the squad, and the notes")),
+    Role.ASSISTANT: (
+        Role.ASSISTANT.label,
+        _("film of the squad, to sort it and to help with the notes"),
+    ),
+    SECOND_ADULT: (
+        _("second adult"),
+        _("notes and clips as the family sees them, so that no coach writes alone"),
+    ),
+    Role.WELFARE: (
+        Role.WELFARE.label,
+        _("all film and notes, also what is hidden from everybody else"),
+    ),
+}
 
 
 @dataclass(frozen=True)
 class Effect:
     """For the swimmers themselves: what holds, whoever said it."""
 
-    question: Question
-    holds: bool
+    purpose: Consent.Purpose
+    words: Words
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Somebody of the club who sees film of a swimmer."""
+
+    name: str
+    role: str
+
+    @property
+    def part(self) -> Words:
+        return SIGHTS[self.role][0]
+
+    @property
+    def sees(self) -> Words:
+        return SIGHTS[self.role][1]
 
 
 def own_answers(swimmer: Swimmer, *, by: User, on: date) -> list[Answered]:
     """Of this person and nobody else: one household learns nothing of another's. One query."""
     newest = Consent.objects.filter(swimmer=swimmer, answered_by=by, is_newest=True)
-    return answered(questions_for(swimmer, on=on), newest, on=on)
+    edition = swimmer.club.policy_edition
+    return answered(questions_for(swimmer, on=on), newest, edition=edition, on=on)
 
 
 def effects(swimmer: Swimmer, *, on: date) -> list[Effect]:
-    return [
-        Effect(question, swimmer.pk in consenting.allowed(question.purpose, of=[swimmer], on=on))
-        for question in questions_for(swimmer, on=on)
-    ]
+    """One query for each of the four."""
+    found = []
+    for purpose, (holding, resting) in TO_THEMSELVES.items():
+        holds = bool(consenting.allowed(purpose, of=[swimmer], on=on))
+        found.append(Effect(purpose, holding if holds else resting))
+    return found
 
 
-def readers(swimmer: Swimmer, *, on: date) -> list[tuple[str, str]]:
-    """Names and parts of those who see a swimmer's film besides the family, which is never
-    named nor counted. Two queries."""
+def readers(swimmer: Swimmer, *, on: date) -> list[Reader]:
+    """Those who see a swimmer's film besides the family, which is never named nor counted. Two
+    queries."""
+    shut_out = Suspension.objects.filter(club=swimmer.club_id, lifted_at=None).values("user")
     places = list(swimmer.places.on(on).select_related("squad__second_adult"))
     squads = {place.squad_id for place in places}
     members = Membership.objects.filter(club=swimmer.club_id, user__is_active=True).on(on)
+    members = members.exclude(user__in=shut_out).select_related("user").order_by("user__name")
     seen = [
-        (member.user.name, member.get_role_display())
-        for member in members.select_related("user").order_by("user__name")
+        Reader(member.user.name, member.role)
+        for member in members
         if member.role in (Role.HEAD_COACH, Role.WELFARE) or member.squad_id in squads
     ]
-    second = [
-        (place.squad.second_adult.name, str(SECOND_ADULT))
-        for place in places
-        if place.squad.second_adult
-    ]
+    adults = [place.squad.second_adult for place in places]
+    second = [Reader(adult.name, SECOND_ADULT) for adult in adults if adult and adult.is_active]
     return list(dict.fromkeys(seen + second))
 
 

@@ -3,53 +3,83 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from portal.people.models import Club, Consent, User
-from portal.people.questions import Question
+from portal.people.questions import Answered, Question
 
 YES_NO = [("yes", _("Yes")), ("no", _("No"))]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question on the page, and the answer at which it stands there."""
+
+    before: Answered
+    field: forms.BoundField
+    number: int
+
+    @property
+    def question(self) -> Question:
+        return self.before.question
+
+    @property
+    def said(self) -> str:
+        return self.field.value() or ""
+
+    @property
+    def is_missing(self) -> bool:
+        return bool(self.field.errors)
 
 
 class QuestionsForm(forms.Form):
     """Nothing is chosen beforehand but what the same person said before."""
 
+    edition = forms.CharField(required=False, widget=forms.HiddenInput)
+
     def __init__(
         self,
-        questions: Sequence[Question],
+        before: Sequence[Answered],
         data: Mapping[str, Any] | None = None,
         *,
-        said: Mapping[str, str] | None = None,
+        edition: str,
     ) -> None:
-        super().__init__(data, initial=dict(said or {}))
-        self.questions = questions
-        for question in questions:
-            self.fields[question.field] = forms.ChoiceField(
+        said = {each.question.field: each.word for each in before}
+        super().__init__(data, initial={**said, "edition": edition})
+        self.before = before
+        self.current_edition = edition
+        for each in before:
+            self.fields[each.question.field] = forms.ChoiceField(
                 choices=YES_NO,
                 widget=forms.RadioSelect,
                 error_messages={"required": _("Please choose yes or no here.")},
             )
 
-    @property
-    def asked(self) -> list[tuple[Question, forms.BoundField, str]]:
-        """Each with its field and the answer it stands at."""
-        rows = []
-        for question in self.questions:
-            field = self[question.field]
-            rows.append((question, field, field.value() or ""))
-        return rows
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if given.get("edition", "") != self.current_edition:
+            self.add_error(None, _("The club’s policy was changed meanwhile. Read it once more."))
+            # Otherwise the next try would speak of the old edition again.
+            self.data = {**self.data.dict(), "edition": self.current_edition}  # type: ignore[attr-defined]
+        return given
 
     @property
-    def missing(self) -> list[tuple[int, Question]]:
-        numbered = enumerate(self.questions, 1)
-        return [(number, q) for number, q in numbered if self.is_bound and q.field in self.errors]
+    def asked(self) -> list[Asked]:
+        numbered = enumerate(self.before, 1)
+        return [Asked(each, self[each.question.field], number) for number, each in numbered]
+
+    @property
+    def missing(self) -> list[Asked]:
+        return [each for each in self.asked if self.is_bound and each.is_missing]
 
     def answers(self) -> dict[Consent.Purpose, bool]:
         given = self.cleaned_data
-        return {q.purpose: given[q.field] == "yes" for q in self.questions}
+        questions = [each.question for each in self.before]
+        return {question.purpose: given[question.field] == "yes" for question in questions}
 
 
 class PolicyForm(forms.ModelForm):  # type: ignore[type-arg]
@@ -71,14 +101,24 @@ class PolicyForm(forms.ModelForm):  # type: ignore[type-arg]
         for name, message in missing.items():
             self.fields[name].required = True
             self.fields[name].error_messages["required"] = message
+        self._was = (instance.policy, instance.policy_edition)
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        policy, edition = self._was
+        is_other = bool(policy) and given.get("policy", policy).split() != policy.split()
+        if is_other and given.get("policy_edition") == edition:
+            message = _(
+                "The words are new, and families said yes to the old ones. Name a new edition."
+            )
+            self.add_error("policy_edition", message)
+        return given
 
 
 class RecordForm(forms.Form):
     """An answer that reached the club on paper or, if it is a no, by word of mouth."""
 
-    guardian = forms.ModelChoiceField(
-        queryset=User.objects.none(), label=_("Who answers"), to_field_name="code"
-    )
+    guardian = forms.ChoiceField(label=_("Who answers"))
     purpose = forms.ChoiceField(label=_("The question"), choices=Consent.Purpose.choices)
     answer = forms.ChoiceField(label=_("The answer"), choices=YES_NO, widget=forms.RadioSelect)
     way = forms.ChoiceField(
@@ -92,10 +132,18 @@ class RecordForm(forms.Form):
         widget=forms.DateInput(attrs={"type": "date"}),
     )
 
-    def __init__(self, answering: Sequence[User], data: Mapping[str, Any] | None = None) -> None:
+    def __init__(
+        self, answering: Mapping[User, str], data: Mapping[str, Any] | None = None
+    ) -> None:
+        """`answering`: who may answer today, and how the club calls them."""
         super().__init__(data)
-        choice = self.fields["guardian"]
-        choice.queryset = User.objects.filter(pk__in=[user.pk for user in answering])  # type: ignore[attr-defined]
+        self._answering = {str(user.code): user for user in answering}
+        names = [(str(user.code), name) for user, name in answering.items()]
+        self.fields["guardian"].choices = [("", _("choose")), *names]  # type: ignore[attr-defined]
+
+    @property
+    def by(self) -> User:
+        return self._answering[self.cleaned_data["guardian"]]
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}

@@ -6,7 +6,7 @@ What stands here is a promise, so it says what the portal does, and nothing that
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.utils.functional import Promise
@@ -34,8 +34,8 @@ class Question:
 
     def named(self, name: str) -> Question:
         """With the child's name where %(name)s stands."""
-        parts = (self.short, self.asks, self.why, self.yes, self.no)
-        return Question(self.purpose, *(str(part) % {"name": name} for part in parts))
+        words = ("short", "asks", "why", "yes", "no")
+        return replace(self, **{each: str(getattr(self, each)) % {"name": name} for each in words})
 
 
 FILM = Question(
@@ -43,11 +43,14 @@ FILM = Question(
     _("Film %(name)s swimming"),
     _("May we film %(name)s swimming?"),
     _(
-        "At practice, to look at the strokes. Never in changing rooms, never behind the blocks."
-        " The club’s policy says who films and who else is there."
+        "At practice, to look at the strokes. The club’s policy above says where, who films and"
+        " who else is there."
     ),
     _("The camera may look at %(name)s from the side, the front and under water."),
-    _("The camera stays off the lane. The coach watches from the deck and writes notes."),
+    _(
+        "The camera stays off the lane, and film of %(name)s that is there already is shut at once,"
+        " for everybody. The coach watches from the deck and writes notes."
+    ),
 )
 SHOW = Question(
     Purpose.SHOW,
@@ -55,10 +58,14 @@ SHOW = Question(
     _("May clips of %(name)s be shown here?"),
     _("Here means: behind a sign-in, never on the open web."),
     _(
-        "%(name)s, you, the coaches, the second adult and the welfare officer can watch the clips."
-        " The club keeps a record of who did."
+        "%(name)s, you, the coaches and assistants, the second adult and the welfare officer can"
+        " watch the clips; of a clip with several swimmers, their families too. The club keeps a"
+        " record of who did."
     ),
-    _("Coaches look at a clip to write the notes, nobody else sees it. You both read the words."),
+    _(
+        "Coaches and assistants look at a clip to write the notes, and the welfare officer can"
+        " look; nobody else sees it. You read the words."
+    ),
 )
 MAIL = Question(
     Purpose.MAIL_STILLS,
@@ -72,9 +79,9 @@ VOICE = Question(
     Purpose.VOICE,
     _("Keep the sound"),
     _("May clips keep their sound?"),
-    _("A clip from the pool can have %(name)s’s voice in it."),
-    _("The sound may be kept, and played by those who may see the clip."),
-    _("Clips of %(name)s are silent. The coach writes instead."),
+    _("A clip from the pool can have %(name)s’s voice in it. Today every clip here is silent."),
+    _("Should clips here get their sound, whoever may see a clip may hear it as well."),
+    _("Clips of %(name)s stay silent. The coach writes instead."),
 )
 SIGN_IN = Question(
     Purpose.SIGN_IN,
@@ -85,6 +92,26 @@ SIGN_IN = Question(
     _("%(name)s reads the notes with you."),
 )
 FOUR = (FILM, SHOW, MAIL, VOICE)
+
+# To a swimmer of 13 to 17: what holds now, and what does not.
+TO_THEMSELVES: dict[Consent.Purpose, tuple[Words, Words]] = {
+    Purpose.FILM: (
+        _("You may be filmed when you swim."),
+        _("The camera leaves you out at the moment. Your coach watches from the deck."),
+    ),
+    Purpose.SHOW: (
+        _("Your clips may be shown here."),
+        _("Your clips are not shown here at the moment. The words all come."),
+    ),
+    Purpose.MAIL_STILLS: (
+        _("A mail about you may have a picture in it."),
+        _("No picture of you travels in a mail."),
+    ),
+    Purpose.VOICE: (
+        _("Your clips may have sound. Today they are all silent."),
+        _("Your clips are silent."),
+    ),
+}
 
 
 def questions_for(swimmer: Swimmer, *, on: date) -> list[Question]:
@@ -99,6 +126,8 @@ class Answered:
     question: Question
     answer: Consent | None
     """What this one person said last, if it still counts."""
+    is_of_old: bool = False
+    """It was given to another edition of the policy than the club's of today."""
 
     @property
     def word(self) -> str:
@@ -108,7 +137,8 @@ class Answered:
 
 
 def answered(
-    questions: Iterable[Question], newest: Iterable[Consent], *, on: date
+    questions: Iterable[Question], newest: Iterable[Consent], *, edition: str, on: date
 ) -> list[Answered]:
     lasting = {row.purpose: row for row in newest if row.until is None or row.until > on}
-    return [Answered(question, lasting.get(question.purpose)) for question in questions]
+    rows = [(question, lasting.get(question.purpose)) for question in questions]
+    return [Answered(q, row, row is not None and row.edition != edition) for q, row in rows]

@@ -6,14 +6,14 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from functools import wraps
 from typing import Concatenate, ParamSpec
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from portal.people.http import Request
+from portal.people.http import Request, Visit
 
 KEY = "signed in at"
 FRESH = timedelta(minutes=15)
@@ -41,8 +41,15 @@ def fresh(view: View[Rest]) -> View[Rest]:
     @wraps(view)
     def answer(request: Request, /, *args: Rest.args, **values: Rest.kwargs) -> HttpResponseBase:
         if not is_recent(request, at=request.now):
-            page = request.get_full_path() if request.method == "GET" else request.path
-            return redirect(f"{reverse('doorway:again')}?{urlencode({'next': page})}")
+            return redirect(f"{reverse('doorway:again')}?{urlencode({'next': page_of(request)})}")
         return view(request, *args, **values)
 
     return answer
+
+
+def page_of(request: Visit) -> str:
+    """Where to come back to: an address that only takes forms is no page, so the one with the
+    button on it."""
+    if request.method in ("GET", "HEAD"):
+        return request.get_full_path()
+    return urlsplit(request.headers.get("Referer", "")).path or reverse("home")

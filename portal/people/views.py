@@ -5,7 +5,6 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.contrib import messages
-from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
@@ -19,7 +18,7 @@ from portal.people.access import must
 from portal.people.ages import GROWN_UP
 from portal.people.forms import PolicyForm, QuestionsForm, RecordForm
 from portal.people.http import Request, page
-from portal.people.models import Swimmer
+from portal.people.models import Swimmer, Weekday
 from portal.people.reaching import child_for, club_for, squad_for, swimmer_for
 from portal.people.recent import fresh
 
@@ -46,6 +45,7 @@ def child(request: Request, code: UUID) -> HttpResponse:
         "effects": family.effects(swimmer, on=today) if is_own and not is_grown_up else [],
         "guardians": family.guardians_of(swimmer, on=today) if is_own and is_grown_up else [],
         "readers": family.readers(swimmer, on=today),
+        "mail_day": Weekday(swimmer.club.digest_weekday).label,
     }
     return page(request, "people/child.html", context)
 
@@ -57,20 +57,13 @@ def questions(request: Request, code: UUID) -> HttpResponse:
     swimmer = child_for(request.actor, code)
     today = swimmer.club.day(request.now)
     must(request.user in consenting.who_answers(swimmer, on=today))
-    before = family.own_answers(swimmer, by=request.user, on=today)
     form = QuestionsForm(
-        [each.question for each in before],
+        family.own_answers(swimmer, by=request.user, on=today),
         request.POST if request.method == "POST" else None,
-        said={each.question.field: each.word for each in before},
+        edition=swimmer.club.policy_edition,
     )
     if form.is_valid():
-        said = {each.question.purpose: each.word for each in before}
-        with transaction.atomic():
-            for purpose, is_given in form.answers().items():
-                if said[purpose] != ("yes" if is_given else "no"):
-                    consenting.answer(
-                        swimmer, purpose, is_given=is_given, by=request.user, at=request.now
-                    )
+        consenting.answer_all(swimmer, form.answers(), by=request.user, at=request.now)
         messages.success(request, _("Your answers are kept. They hold from now on."))
         return redirect("people:child", code=swimmer.code)
     context = {"child": swimmer, "club": swimmer.club, "form": form}
@@ -86,9 +79,12 @@ def go_on_reading(request: Request, code: UUID, tie: UUID) -> HttpResponse:
     must(swimmer.pk in request.actor.is_swimmer and swimmer.age(today) >= GROWN_UP)
     ties = {each.code: each for each in family.guardians_of(swimmer, on=today)}
     row = get_object_or_404(swimmer.guardianships, code=tie if tie in ties else None)
-    row.granted_on = None if row.granted_on else today
+    may_read = request.POST.get("reads") == "yes"
+    # Who reads since a while keeps that day when the button is pressed twice.
+    row.granted_on = (row.granted_on or today) if may_read else None
     row.save(update_fields=["granted_on"])
-    note(Entry.Action.CHANGED, row, at=request.now, by=request.user, club=swimmer.club)
+    what = "goes on reading" if may_read else "reads no longer"
+    note(Entry.Action.CHANGED, row, at=request.now, by=request.user, club=swimmer.club, what=what)
     return redirect("people:child", code=swimmer.code)
 
 
@@ -110,7 +106,7 @@ def change_policy(request: Request, code: UUID) -> HttpResponse:
     must(club.pk in request.actor.heads)
     form = PolicyForm(request.POST if request.method == "POST" else None, instance=club)
     if form.is_valid():
-        form.save()
+        club.save(update_fields=list(form.fields))
         note(Entry.Action.CHANGED, club, at=request.now, by=request.user, club=club, what="policy")
         return redirect("people:policy", code=club.code)
     return page(request, "people/change_policy.html", {"club": club, "form": form})
@@ -122,7 +118,14 @@ def squad_answers(request: Request, code: UUID) -> HttpResponse:
     """Before filming: whose camera stays off, and who has not answered yet."""
     squad = squad_for(request.actor, code)
     rows = listing.answers_of(squad, on=squad.club.day(request.now))
-    return page(request, "people/squad_answers.html", {"squad": squad, "rows": rows})
+    context = {
+        "place": "swimmers",
+        "squad": squad,
+        "rows": rows,
+        "open": [row for row in rows if row.open],
+        "sees_more": request.actor.leads(squad),
+    }
+    return page(request, "people/squad_answers.html", context)
 
 
 @require_http_methods(READ_OR_SEND)
@@ -133,11 +136,12 @@ def answers(request: Request, code: UUID) -> HttpResponse:
     today = swimmer.club.day(request.now)
     may_record = request.actor.leads(squad)
     must(may_record or request.method != "POST")
-    answering = consenting.who_answers(swimmer, on=today)
+    answering = listing.answering(swimmer, on=today)
     form = RecordForm(answering, request.POST if request.method == "POST" else None)
     if form.is_valid() and _recorded(request, swimmer, form):
         return redirect("people:answers", code=swimmer.code)
     context = {
+        "place": "swimmers",
         "swimmer": swimmer,
         "squad": squad,
         "rows": listing.answers_about(swimmer, on=today),
@@ -160,7 +164,7 @@ def _recorded(request: Request, swimmer: Swimmer, form: RecordForm) -> bool:
             swimmer,
             given["purpose"],
             is_given=given["answer"] == "yes",
-            by=given["guardian"],
+            by=form.by,
             at=request.now,
             source=source,
         )

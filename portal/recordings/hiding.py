@@ -17,10 +17,13 @@ def hide(clip: Clip, *, by: User, at: datetime) -> None:
         _note(clip, "hidden", by=by, at=at)
 
 
-def show_again(clip: Clip, *, by: User, at: datetime) -> None:
-    """Only for whoever asked for the hiding: nobody else's consent outweighs it."""
-    if Clip.objects.filter(pk=clip.pk, hidden_by=by).update(hidden_at=None, hidden_by=None):
-        _note(clip, "shown again", by=by, at=at)
+def show_again(clip: Clip, *, by: User, at: datetime) -> bool:
+    """Only for whoever asked for the hiding: nobody else's consent outweighs it. False: nothing
+    was hidden at the wish of `by`."""
+    if not Clip.objects.filter(pk=clip.pk, hidden_by=by).update(hidden_at=None, hidden_by=None):
+        return False
+    _note(clip, "shown again", by=by, at=at)
+    return True
 
 
 def _note(clip: Clip, what: str, *, by: User, at: datetime) -> None:

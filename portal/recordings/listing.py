@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
@@ -178,6 +179,7 @@ class Cut(NamedTuple):
     stroke: str
     view: str
     effort: str
+    hidden_at: datetime | None
 
     @property
     def swum(self) -> str:

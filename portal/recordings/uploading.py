@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from uuid import UUID, uuid4
+from uuid import uuid4
 
 from django.conf import settings
 from django.db import transaction
@@ -55,10 +55,12 @@ def receive(
     length: int | None,
     by: User,
     at: datetime,
+    not_to_be_shown: bool = False,
 ) -> Recording:
     """A recording that waits to be made ready, with every byte of `blocks` in its file.
 
-    `length` is what the sender announced, None if nothing. Whatever `blocks` raises passes
+    `length` is what the sender announced, None if nothing. `not_to_be_shown`: somebody without
+    consent is in it, and families never see it. Whatever `blocks` raises passes
     through; as after a refusal nothing stays on the disk.
     """
     code = uuid4()
@@ -67,7 +69,19 @@ def receive(
         with storage.part_file(str(code)) as part:
             stored = _store(blocks, part)
             _must_be_whole(stored.size, length)
-            return _keep(part, stored, code, session, name=name, by=by, at=at)
+            recording = Recording(
+                code=code,
+                session=session,
+                name=_own_name(name),
+                filmed_by=by,
+                uploaded_at=at,
+                original=storage.original_name(code),
+                size=stored.size,
+                sha256=stored.sha256,
+                not_to_be_shown=not_to_be_shown,
+            )
+            _keep(part, recording, by=by, at=at)
+            return recording
     except OSError as error:
         if error.errno not in DISK_IS_FULL:
             raise
@@ -124,45 +138,27 @@ def _must_be_whole(size: int, length: int | None) -> None:
         raise Refused(str(unusable("empty")))
 
 
-def _keep(
-    part: Path,
-    stored: Stored,
-    code: UUID,
-    session: Session,
-    *,
-    name: str,
-    by: User,
-    at: datetime,
-) -> Recording:
+def _keep(part: Path, recording: Recording, *, by: User, at: datetime) -> None:
     """File and row together, or neither."""
-    original = storage.original_name(code)
-    recording = Recording(
-        code=code,
-        session=session,
-        name=_own_name(name),
-        filmed_by=by,
-        uploaded_at=at,
-        original=original,
-        size=stored.size,
-        sha256=stored.sha256,
-    )
+    session, original = recording.session, storage.path_of(str(recording.original))
+    detail = {"what": "not to be shown"} if recording.not_to_be_shown else {}
     try:
         with transaction.atomic():
             # One at a time a session, or the same film sent twice at once would come in twice.
             Session.objects.select_for_update().get(pk=session.pk)
-            _must_be_new(session, stored)
-            storage.settle(part, storage.path_of(original))
+            _must_be_new(recording)
+            storage.settle(part, original)
             recording.save(force_insert=True)
-            club = session.squad.club
-            note(Entry.Action.MADE, recording, at=at, by=by, club=club, size=stored.size)
+            size, club = recording.size, session.squad.club
+            note(Entry.Action.MADE, recording, at=at, by=by, club=club, size=size, **detail)
     except BaseException:
-        storage.path_of(original).unlink(missing_ok=True)
+        original.unlink(missing_ok=True)
         raise
-    return recording
 
 
-def _must_be_new(session: Session, stored: Stored) -> None:
-    same = session.recordings.kept().filter(sha256=stored.sha256).first()
+def _must_be_new(recording: Recording) -> None:
+    kept = recording.session.recordings.kept()
+    same = kept.filter(sha256=recording.sha256).first()
     if same:
         raise Refused(
             _("This film is already in this session, as “%(name)s”.") % {"name": same.name}

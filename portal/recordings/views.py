@@ -99,7 +99,12 @@ def session(request: Request, code: UUID) -> HttpResponse:
 
 
 def _session_page(
-    request: Request, session: Session, *, problem: str = "", status: int = 200
+    request: Request,
+    session: Session,
+    *,
+    problem: str = "",
+    not_to_be_shown: bool = False,
+    status: int = 200,
 ) -> HttpResponse:
     roster, filmed = listing.roster(session), listing.filmed(session)
     flags = listing.flags(roster, filmed)
@@ -116,6 +121,7 @@ def _session_page(
         "roster": roster,
         "may_print": request.actor.leads(session.squad),
         "problem": problem,
+        "not_to_be_shown": not_to_be_shown,
         "limits": {
             "bytes": settings.RECORDING_MAX_BYTES,
             "minutes": settings.RECORDING_MAX_MINUTES,
@@ -152,7 +158,10 @@ def _receive(request: Request, session: Session) -> HttpResponseBase:
         recording = _from_body(request, session) if is_raw else _from_form(request, session)
     except uploading.Refused as refused:
         if not is_raw:
-            return _session_page(request, session, problem=str(refused), status=422)
+            ticked = "not_to_be_shown" in request.POST
+            return _session_page(
+                request, session, problem=str(refused), not_to_be_shown=ticked, status=422
+            )
         _drain(request)
         return JsonResponse({"problem": str(refused)}, status=422)
     except UnreadablePostError:
@@ -175,6 +184,7 @@ def _from_body(request: Request, session: Session) -> Recording:
         length=_length(request) or None,
         by=request.user,
         at=request.now,
+        not_to_be_shown="X-Not-To-Be-Shown" in request.headers,
     )
 
 
@@ -195,6 +205,7 @@ def _from_form(request: Request, session: Session) -> Recording:
         length=film.size,
         by=request.user,
         at=request.now,
+        not_to_be_shown="not_to_be_shown" in request.POST,
     )
 
 
@@ -275,7 +286,10 @@ def keep_from_families(request: Request, code: UUID) -> HttpResponse:
     """Somebody without consent is in it: coaches look, families never see it. Or take that back."""
     recording = recording_for(request.actor, code)
     must(request.actor.works_with(recording.session.squad))
-    shutting.turn(recording, by=request.user, at=request.now)
+    if request.POST.get("act") == "show":
+        shutting.let_families_see(recording, by=request.user, at=request.now)
+    else:
+        shutting.keep_from_families(recording, by=request.user, at=request.now)
     return redirect("recordings:session", recording.session.code)
 
 

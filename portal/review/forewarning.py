@@ -21,7 +21,7 @@ MOST_CORRECTIONS = 3
 COLUMNS = (
     *("code", "frame", "verdict", "words", "cue", "dose"),
     *("clip__code", "clip__recording_id", "clip__first_frame", "clip__last_frame"),
-    *("clip__effort", "clip__removed_at"),
+    *("clip__effort", "clip__removed_at", "clip__hidden_at"),
     *("checkpoint__name", "fault__checkpoint__name", "drill__name"),
 )
 

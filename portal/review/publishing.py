@@ -19,7 +19,7 @@ from portal.kit.templatetags.look import film_time
 from portal.mailroom.models import OutgoingMail
 from portal.people import consenting
 from portal.people.models import Consent, Squad, Suspension, Swimmer, User
-from portal.recordings import playing, showing
+from portal.recordings import accompanying, playing, showing
 from portal.recordings.models import Clip, Effort, Rendition
 from portal.review import stilling, telling
 from portal.review.models import Comment, Review
@@ -40,7 +40,8 @@ class Hindered(Exception):
 def hindrances(
     review: Review, comments: Sequence[Comment] | None = None, *, by: User, at: datetime
 ) -> list[str]:
-    """What stands in the way of publishing, each with what to do about it. Six queries.
+    """What stands in the way of publishing, each with what to do about it. Five queries, and
+    three more where somebody may not be shown.
 
     Whoever has the review's comments already saves one of them.
     """
@@ -207,24 +208,32 @@ def _unfinished(comment: Comment, name: str) -> Iterator[str]:
 
 
 def _unshowable(comments: Collection[Comment], *, on: date) -> Iterator[str]:
-    """A clip is shown only if everybody who swims in it may be shown."""
+    """A clip is shown only if everybody who swims in it may be shown. One that the family wants
+    hidden is no hindrance: the words go out, and the film stays hidden."""
     clips = {comment.clip_id for comment in comments if comment.clip_id}
-    swimmers = list(Swimmer.objects.filter(clips__in=clips).distinct())
-    may_be_shown = consenting.allowed(Consent.Purpose.SHOW, of=swimmers, on=on)
     if Clip.objects.filter(pk__in=clips, recording__not_to_be_shown=True).exists():
         yield _(
             "The film of a comment is not to be shown to families: somebody without consent is in"
             " it. Write what you saw as deck notes."
         )
+    if all(company.may_be_shown for company in accompanying.of_clips(clips, on=on).values()):
+        return
+    swimmers = list(Swimmer.objects.filter(clips__in=clips).distinct())
+    may_be_shown = consenting.allowed(Consent.Purpose.SHOW, of=swimmers, on=on)
+    unfilmed = set(consenting.refused(Consent.Purpose.FILM, on=on).filter(swimmer__in=swimmers))
     for swimmer in swimmers:
-        if swimmer.id not in may_be_shown:
-            yield (
-                _(
-                    "There is no consent to show clips of %(swimmer)s. Write these comments as"
-                    " deck notes, or ask the family."
-                )
-                % {"swimmer": swimmer}
+        if swimmer.id in unfilmed:
+            words = _(
+                "%(swimmer)s may not be filmed any more, so nothing is said on these clips. Write"
+                " what you saw as deck notes."
             )
+            yield words % {"swimmer": swimmer}
+        elif swimmer.id not in may_be_shown:
+            words = _(
+                "There is no consent to show clips of %(swimmer)s. Write these comments as deck"
+                " notes, or ask the family."
+            )
+            yield words % {"swimmer": swimmer}
 
 
 def _observation(comment: Comment, review: Review, *, at: datetime) -> Observation:

@@ -187,8 +187,9 @@ def _latest_session(actor: Actor) -> Session | None:
 
 
 def _uncut(session: Session, cut: list[tuple[Clip, Swimmer]]) -> list[Take]:
+    """Not what the welfare officer holds: it waits for nobody here."""
     done = {clip.recording_id for clip, _swimmer in cut}
-    rows = Recording.objects.kept().filter(~Q(pk__in=done), session=session)
+    rows = Recording.objects.kept().filter(~Q(pk__in=done), session=session, held_at=None)
     return listing.takes(rows, clips={})
 
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-from allauth.account.views import ConfirmLoginCodeView, RequestLoginCodeView
+from allauth.account.internal.stagekit import clear_login
+from allauth.account.views import RequestLoginCodeView
 from allauth.core.internal.cryptokit import compare_user_code
 from django.contrib import messages
 from django.db import transaction
@@ -22,6 +23,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
+from portal.doorway import steps
 from portal.kit.declaring import asks, open_to_all
 from portal.kit.limiting import HOUR, at_most
 from portal.people import consenting
@@ -46,7 +48,9 @@ class AskForCode(RequestLoginCodeView):
         return reverse("roster:type_code")
 
 
-class TypeCode(ConfirmLoginCodeView):
+class TypeCode(steps.TypeCode):
+    asked_at = "roster:welcome"
+    typed_at = "roster:type_code"
     template_name = "roster/type_code.html"
 
     def get_form_class(self) -> type[Any]:
@@ -54,8 +58,7 @@ class TypeCode(ConfirmLoginCodeView):
 
     def form_valid(self, form: Any) -> HttpResponseBase:  # noqa: ANN401 - one of two forms
         if self._action == "resend":
-            self._resend_form_valid(form)
-            return redirect("roster:type_code")
+            return self._resend_form_valid(form)
         if children := self._came_in(form.cleaned_data):
             return self._process.finish(first_page(self._process.user, children))
         form.add_error(None, DOES_NOT_FIT)
@@ -85,6 +88,7 @@ _type_code = TypeCode.as_view()
 def welcome(request: Visit) -> HttpResponseBase:
     """Where the mail leads."""
     if not request.user.is_authenticated:
+        clear_login(request)
         return _ask_for_code(request)
     form = YearForm(request.POST if request.method == "POST" else None)
     user = request.user

@@ -12,6 +12,7 @@ from django.test import Client
 
 from portal.jobs.management.commands import serve
 from portal.people.models import User
+from tests.factors import show_factor
 from tests.servers import until
 
 
@@ -37,6 +38,7 @@ def cookie(user: User) -> dict[str, str]:
     """Name and value of a session of this person."""
     client = Client()
     client.force_login(user)
+    show_factor(client)
     return {name: morsel.value for name, morsel in client.cookies.items()}
 
 

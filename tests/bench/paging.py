@@ -19,6 +19,7 @@ from portal.recordings.models import Rendition
 from tests.bench.evening import Evening, hold, publish
 from tests.bench.measuring import Row, Target, in_turn
 from tests.cast import Cast
+from tests.factors import show_factor
 
 FEW, MANY = 10, 1000
 RUNS = 9
@@ -110,6 +111,7 @@ def _ranges(evening: Evening) -> dict[str, Visit]:
 def _visit(user: User, address: str, *, span: str = "") -> Visit:
     client = Client(SERVER_NAME="localhost", headers={"Range": span} if span else {})
     client.force_login(user)
+    show_factor(client)
 
     def visit() -> None:
         response = client.get(address)

@@ -55,6 +55,47 @@ def test_it_works(open_page: OpenPage):
     assert cast.squad.second_adult == cast.welfare
 
 
+def test_a_swimmer_is_found_from_any_page_without_script(open_page: OpenPage):
+    cast = assemble()
+    page = open_page(cast.coach, script=False)
+    page.goto("/sessions/")
+    box = page.get_by_label("Find a swimmer, a squad or a session")
+    box.fill("INE")
+    box.press("Enter")
+    page.get_by_role("link", name="Ines Falk").click()
+    expect(page.get_by_role("heading", name="Ines Falk")).to_be_visible()
+
+
+def test_on_a_phone_the_box_stands_on_a_page_of_its_own(open_page: OpenPage):
+    cast = assemble()
+    page = open_page(cast.head_coach, phone=True)
+    page.goto("/sessions/")
+    expect(page.get_by_label("Find a swimmer, a squad or a session")).to_be_hidden()
+    page.get_by_role("link", name="Find", exact=True).click()
+    expect(page.get_by_role("searchbox")).to_be_focused()
+    page.keyboard.type("19 nov")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("link", name="Thu 19 Nov 2026")).to_be_visible()
+
+
+@pytest.mark.parametrize(("width", "dark"), SIZES)
+@pytest.mark.parametrize(
+    ("path", "name"), [("/search/?q=j", "search"), ("/search/?q=kick", "theme"), ("/", "desk")]
+)
+def test_search_and_desk_are_sound(
+    open_page: OpenPage, shot: Shot, assert_accessible, width: int, dark: bool, path: str, name: str
+):
+    cast = assemble()
+    page = open_page(cast.head_coach, width=width, height=800, dark=dark)
+    page.goto(path)
+    shot(page, f"club-{name}-{width}{'-dark' if dark else ''}", whole=True)
+    assert_accessible(page)
+    wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    for size in (width, 640, 700, 999, 1000):
+        page.set_viewport_size({"width": size, "height": 800})
+        assert page.evaluate(wide) == 0, size
+
+
 @pytest.mark.parametrize(("width", "dark"), SIZES)
 def test_the_pages_are_sound(
     open_page: OpenPage, shot: Shot, assert_accessible, width: int, dark: bool

@@ -9,6 +9,8 @@ from playwright.sync_api import Page, expect
 from tests.browser.conftest import OpenPage, Shot
 from tests.cast import assemble
 from tests.doorway.letters import code_for
+from tests.doorway.test_sign_in import PASSWORD
+from tests.factors import app_code
 
 SIZES = [(360, False), (360, True), (1440, False), (1440, True)]
 FAULTS = r"status of (400|403|404|429)"
@@ -50,6 +52,8 @@ def test_it_works(open_page: OpenPage):
     expect(page.get_by_role("heading", name="Type the code from our mail")).to_be_visible()
     page.get_by_label("Code").fill(code_for(cast.guardian))
     page.get_by_role("button", name="Go on").click()
+    expect(page.get_by_role("heading", name="Next time without a code?")).to_be_visible()
+    page.get_by_role("button", name="Later").click()
     expect(page.get_by_role("heading", name="Wanda Okoro")).to_be_visible()
     page.get_by_role("button", name="Sign out").click()
     expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
@@ -65,7 +69,7 @@ def test_a_wrong_code_is_told_to_a_screen_reader(open_page: OpenPage):
     page.keyboard.press("Enter")
     expect(page.get_by_label("Code")).to_have_accessible_description(
         "Capitals or small letters, with the dash or without. That is not the code in our newest"
-        " mail. Look again, or ask for a new one."
+        " mail. Two tries left."
     )
 
 
@@ -94,8 +98,37 @@ def test_a_passkey_is_made_and_opens_the_door(open_page: OpenPage, settings, sho
     shot(page, "you", whole=True)
     page.get_by_role("button", name="Sign out").click()
 
+    page.goto(f"{origin}/sign-in/?next=/sessions/")
     page.get_by_role("button", name="Use a passkey").click()
-    expect(page.get_by_role("link", name="Sessions")).to_be_visible()
+    expect(page).to_have_url(f"{origin}/sessions/")
+
+
+def test_a_parent_takes_the_offer_and_needs_no_code_next_time(
+    open_page: OpenPage, settings, shot: Shot
+):
+    settings.STAFF_FACTOR = True
+    settings.ALLOWED_HOSTS = ["*"]
+    cast = assemble()
+    page = open_page(phone=True)
+    origin = by_localhost(page)
+    settings.CSRF_TRUSTED_ORIGINS = [origin]
+    authenticator(page)
+    page.goto(f"{origin}/sign-in/?next=/concern/")
+    page.get_by_label("E-mail").fill(cast.guardian.email)
+    page.get_by_role("button", name="Send me a code").click()
+    page.get_by_label("Code").fill(code_for(cast.guardian))
+    page.get_by_role("button", name="Go on").click()
+    expect(page.get_by_role("heading", name="Next time without a code?")).to_be_visible()
+    page.get_by_role("link", name="Add a passkey").click()
+    expect(page.get_by_label("A name for it")).to_have_value("Safari on iPhone")
+    page.get_by_role("button", name="Add a passkey").click()
+    expect(page).to_have_url(f"{origin}/concern/")
+    page.get_by_role("button", name="Sign out").click()
+
+    page.goto(f"{origin}/sign-in/?next=/concern/")
+    page.get_by_role("button", name="Use a passkey").click()
+    expect(page).to_have_url(f"{origin}/concern/")
+    expect(page.get_by_text("You are signed in as Ada Falk.")).to_be_visible()
 
 
 def test_a_demo_person_is_two_clicks_away(open_page: OpenPage, settings):
@@ -133,7 +166,7 @@ def test_the_pages_are_sound(
         (stranger, "sign-in", "/sign-in/?really=1"),
         (stranger, "sign-in-password", "/sign-in/password/"),
         (asking, "code-wrong", ""),
-        (guardian, "you", "/you/"),
+        (guardian, "offer", "/you/offer/"),
         (guardian, "again", "/sign-in/again/?next=/you/password/"),
         (stranger, "demo", "/demo/"),
         (stranger, "concern-stranger", "/concern/"),
@@ -144,14 +177,63 @@ def test_the_pages_are_sound(
             page.goto(address)
         shot(page, f"{name}-{width}{'-dark' if dark else ''}", whole=True)
         assert_accessible(page)
-        wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-        assert page.evaluate(wide) == 0
-        small = page.eval_on_selector_all(
-            "main a, main button, main input:not([type=hidden]), header a, footer button",
-            "all => all.filter(e => e.offsetParent && e.getBoundingClientRect().height < 44)"
-            ".map(e => e.outerHTML)",
-        )
-        assert small == [], name
+        assert_roomy(page, name)
+    asking.get_by_role("button", name="Send me a new code").click()
+    expect(asking.get_by_text("A new code is on its way.")).to_be_visible()
+    assert_accessible(asking)
+
+
+@pytest.mark.parametrize(("width", "dark"), SIZES)
+def test_the_pages_of_an_account_are_sound(
+    open_page: OpenPage, shot: Shot, assert_accessible, settings, width: int, dark: bool
+):
+    settings.STAFF_FACTOR = True
+    cast = assemble()
+    page = open_page(width=width, height=800, dark=dark)
+    page.goto("/sign-in/password/")
+    page.get_by_label("E-mail").fill(cast.coach.email)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    expect(page.get_by_text("code by mail is not enough")).to_be_visible()
+    for name, address in [
+        ("account", "/you/"),
+        ("account-passkey", "/you/passkeys/add/"),
+        ("account-password", "/you/password/"),
+        ("account-app", "/you/app/"),
+        ("account-codes", ""),
+        ("account-with-app", "/you/"),
+        ("account-app-remove", "/you/app/remove/"),
+        ("account-codes-new", "/you/recovery-codes/new/"),
+        ("account-second", "/sign-in/second/"),
+    ]:
+        if name == "account-codes":
+            page.get_by_label("Code").fill(app_code(page.locator(".address").inner_text()))
+            page.get_by_role("button", name="Switch it on").click()
+            expect(page.get_by_role("heading", name="Recovery codes")).to_be_visible()
+        if name == "account-second":
+            page.get_by_role("button", name="Sign out").click()
+            page.goto("/sign-in/password/")
+            page.get_by_label("E-mail").fill(cast.coach.email)
+            page.get_by_label("Password").fill(PASSWORD)
+            page.get_by_role("button", name="Sign in").click()
+            expect(page.get_by_role("heading", name="The second step")).to_be_visible()
+        elif address:
+            page.goto(address)
+        shot(page, f"{name}-{width}{'-dark' if dark else ''}", whole=True)
+        assert_accessible(page)
+        assert_roomy(page, name)
+
+
+def assert_roomy(page: Page, name: str) -> None:
+    """Nothing runs over the side, and a finger meets what it aims at."""
+    wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    assert page.evaluate(wide) == 0, name
+    small = page.eval_on_selector_all(
+        "main a, main button, main input:not([type=hidden], [type=radio], .away), header a, footer button",
+        "all => all.filter(e => e.offsetParent && e.getBoundingClientRect().height < 44)"
+        ".map(e => e.outerHTML)",
+    )
+    assert small == [], name
 
 
 @pytest.mark.parametrize(("width", "dark"), SIZES)

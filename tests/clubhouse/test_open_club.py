@@ -11,7 +11,7 @@ from django.core.management import CommandError, call_command
 from portal.audit.models import Entry
 from portal.clubhouse.management.commands import open_club
 from portal.mailroom.models import OutgoingMail
-from portal.people.models import Club, Membership, User
+from portal.people.models import Club, Membership, Squad, User
 from tests.cast import Cast
 from tests.mailroom.relay import relay
 
@@ -57,6 +57,17 @@ def test_it_works(db):
     assert "A test mail went to greta@example.org" in said
     assert "/club/" in said
     assert Entry.objects.get(thing="club").detail == {"what": "opened"}
+
+
+def test_the_first_squad_may_have_its_second_adult_at_once(db):
+    opened(second_adult="Tom Varga", second_adult_email="Tom@example.org")
+
+    adult = Squad.objects.get(name="Juniors").second_adult
+    assert adult is not None and adult.email == "tom@example.org"
+
+    with pytest.raises(CommandError, match="needs a name and an address"):
+        opened(name="Another", second_adult="Tom Varga")
+    assert not Club.objects.filter(name="Another").exists()
 
 
 def test_without_a_mail_server_it_says_where_the_mail_lies(db, settings):
@@ -123,7 +134,7 @@ def test_questions_are_asked_until_the_answers_fit(db, monkeypatch):
             "",
             "2026-08-01",
             "2026-07-01",
-            "",
+            *[""] * 3,
             "Greta Holm",
             "greta@example.org",
             "Wanda Okoro",
@@ -132,7 +143,7 @@ def test_questions_are_asked_until_the_answers_fit(db, monkeypatch):
             "nils@example.org",
             *[""] * 4,
             "2027-07-31",
-            *[""] * 7,
+            *[""] * 9,
         ]
     )
     asked: list[str] = []

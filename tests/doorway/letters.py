@@ -6,6 +6,7 @@ import re
 
 from django.test import Client
 
+from portal.doorway import offering
 from portal.mailroom.models import OutgoingMail
 from portal.people.models import User
 
@@ -26,5 +27,7 @@ def type_code(client: Client, code: str, **extra: str):
 
 
 def come_in(client: Client, user: User, **extra: str):
+    """As somebody who wants no passkey in this browser."""
+    client.cookies[offering.cookie()] = "1"
     ask_for_code(client, user.email, **extra)
     return type_code(client, code_for(user), **extra)

@@ -6,21 +6,26 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 import pytest
-from allauth.mfa.models import Authenticator
 from allauth.usersessions.models import UserSession
 from django.conf import settings as django_settings
 from django.core.cache import cache
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
 from portal.audit.models import Entry
 from portal.doorway import passwords, staying
 from portal.mailroom.models import OutgoingMail
 from portal.people import recent
-from portal.people.models import User
+from portal.people.models import Membership, User
 from tests.cast import Cast
 from tests.doorway.letters import ask_for_code, code_for, come_in, type_code
-from tests.factors import app_code
 
+PHONE = (
+    "Mozilla/5.0 (Linux; Android 15; Pixel 9) AppleWebKit/537.36 (KHTML, like Gecko)"
+    " Chrome/142.0.0.0 Mobile Safari/537.36"
+)
 NEW = "four lamps behind a boat"
 
 
@@ -56,16 +61,40 @@ def test_it_works(client: Client, ada: User):
 
 
 def test_a_session_elsewhere_is_seen_and_ended(client: Client, ada: User):
-    other = Client(HTTP_USER_AGENT="A phone left on the bus")
+    other = Client(HTTP_USER_AGENT=PHONE)
     come_in(other, ada)
     page = client.get("/you/").content.decode()
-    assert "A phone left on the bus" in page
-    session = UserSession.objects.get(user_agent="A phone left on the bus")
+    assert "Chrome on Android" in page
+    session = UserSession.objects.get(user_agent=PHONE)
 
     client.post(f"/you/sessions/{session.pk}/end/")
 
     assert other.get("/notes/").status_code == 302
     assert client.get("/notes/").status_code == 200
+    ended = Entry.objects.filter(action=Entry.Action.SIGNED_OUT)
+    assert [row.detail for row in ended] == [{"way": "ended"}]
+
+
+def test_what_is_over_is_not_listed_and_goes_at_the_next_sign_in(client: Client, ada: User):
+    other = Client(HTTP_USER_AGENT=PHONE)
+    come_in(other, ada)
+    assert client.get("/you/").content.decode().count("last here about") == 2
+    back(other, staying.KEY, "seen", timedelta(days=31))
+
+    assert client.get("/you/").content.decode().count("last here about") == 1
+    come_in(Client(), ada)
+    assert not UserSession.objects.filter(user_agent=PHONE).exists()
+
+
+def test_listing_sessions_costs_the_same_however_many(client: Client, ada: User):
+    with CaptureQueriesContext(connection) as few:
+        client.get("/you/")
+    for _ in range(5):
+        come_in(Client(), ada)
+    with CaptureQueriesContext(connection) as many:
+        assert client.get("/you/").content.decode().count("last here about") == 6
+
+    assert len(many) == len(few)
 
 
 def test_nobody_ends_the_session_of_somebody_else(client: Client, ada: User, cast: Cast):
@@ -102,10 +131,28 @@ def test_how_long_somebody_stays(
     assert client.get("/you/").status_code == 200
     back(client, staying.KEY, "seen", idle + a_little)
     assert client.get("/you/").status_code == 302
+    assert Entry.objects.latest("pk").detail == {"way": "time"}
 
     come_in(client, getattr(cast, name))
     back(client, staying.KEY, "began", most + a_little)
     assert client.get("/you/").status_code == 302
+
+
+def test_a_parent_who_becomes_a_coach_stays_no_longer_than_staff(
+    client: Client, ada: User, cast: Cast
+):
+    Membership.objects.create(
+        user=ada,
+        club=cast.club,
+        squad=cast.squad,
+        role=Membership.Role.ASSISTANT,
+        starts=timezone.now().date(),
+    )
+    client.get("/notes/")
+    assert client.session[staying.KEY]["idle"] == staying.STAFF.idle.total_seconds()
+    back(client, staying.KEY, "seen", timedelta(hours=13))
+
+    assert client.get("/notes/").status_code == 302
 
 
 def test_a_visit_keeps_a_session_going_and_is_seldom_written(client: Client, ada: User):
@@ -197,75 +244,3 @@ def test_passwords_are_hashed_as_owasp_asks(settings):
 
     assert encoded.startswith("argon2$argon2id$v=19$m=19456,t=2,p=1$")
     assert "'min_length': 15" in str(django_settings.AUTH_PASSWORD_VALIDATORS)
-
-
-def test_staff_without_a_second_factor_get_no_further_than_their_account(
-    client: Client, cast: Cast, settings
-):
-    settings.STAFF_FACTOR = True
-    for name in ("coach", "head_coach", "assistant", "welfare", "volunteer", "second_recipient"):
-        come_in(client, getattr(cast, name))
-        for page in ("/", "/sessions/", f"/swimmers/{cast.swimmer.code}/"):
-            assert client.get(page).headers["Location"] == "/you/", (name, page)
-        assert "code by mail is not enough" in client.get("/you/").content.decode()
-        assert client.get("/concern/").status_code == 200
-        client.post("/sign-out/")
-
-
-def test_families_need_none(client: Client, ada: User, settings):
-    settings.STAFF_FACTOR = True
-
-    assert client.get("/notes/").status_code == 200
-
-
-def test_a_code_app_is_set_up_and_asked_for(
-    client: Client, cast: Cast, settings, django_capture_on_commit_callbacks
-):
-    settings.STAFF_FACTOR = True
-    come_in(client, cast.coach)
-    page = client.get("/you/app/")
-    secret = page.context["form"].secret
-    assert secret in page.content.decode()
-
-    with django_capture_on_commit_callbacks(execute=True):
-        done = client.post("/you/app/", {"code": app_code(secret)})
-
-    assert done.headers["Location"] == "/you/recovery-codes/"
-    assert client.get("/").status_code == 200
-    assert "code app was set up" in OutgoingMail.objects.get(kind="security notice").text
-    codes = client.get("/you/recovery-codes/").context["unused_codes"]
-    client.post("/sign-out/")
-
-    assert come_in(client, cast.coach).headers["Location"] == "/sign-in/second/"
-    assert client.get("/").status_code == 302
-    wrong = client.post("/sign-in/second/", {"code": "000000"})
-    assert "wrongly" in wrong.content.decode()
-    client.post("/sign-in/second/", {"code": codes[0]})
-    assert client.get("/").status_code == 200
-    ways = Entry.objects.filter(action=Entry.Action.SIGNED_IN).latest("pk").detail["way"]
-    assert ways == "code + mfa"
-
-
-def test_the_second_step_cannot_be_tried_for_ever(client: Client, cast: Cast):
-    come_in(client, cast.coach)
-    secret = client.get("/you/app/").context["form"].secret
-    client.post("/you/app/", {"code": app_code(secret)})
-    client.post("/sign-out/")
-    come_in(client, cast.coach)
-    for _ in range(10):
-        assert client.post("/sign-in/second/", {"code": "000000"}).status_code == 200
-
-    assert client.post("/sign-in/second/", {"code": app_code(secret)}).status_code == 429
-
-
-def test_removing_the_app_shuts_the_portal_again(client: Client, cast: Cast, settings):
-    settings.STAFF_FACTOR = True
-    come_in(client, cast.coach)
-    secret = client.get("/you/app/").context["form"].secret
-    client.post("/you/app/", {"code": app_code(secret)})
-
-    assert client.get("/you/app/remove/").status_code == 200
-    client.post("/you/app/remove/")
-
-    assert not Authenticator.objects.filter(type=Authenticator.Type.TOTP).exists()
-    assert client.get("/sessions/").headers["Location"] == "/you/"

@@ -57,7 +57,7 @@ def test_reading_and_changing_one_stand_in_the_record_without_a_word_of_it(cast:
 @pytest.mark.parametrize("reader", Case.Reader.values)
 def test_nobody_else_finds_one(cast: Cast, name: str, reader: str):
     told = case(cast, reader=reader)
-    client = client_of(cast.person(name))
+    client = client_of(getattr(cast, name))
 
     for response in [
         client.get("/cases/"),

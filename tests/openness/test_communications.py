@@ -66,7 +66,7 @@ def test_another_clubs_mail_is_not_there(cast: Cast):
     "name", ["guardian", "coach", "head_coach", "second_recipient", "volunteer", "second_adult"]
 )
 def test_others_read_none(cast: Cast, name: str):
-    assert client_of(cast.person(name)).get("/communications/").status_code == 404
+    assert client_of(getattr(cast, name)).get("/communications/").status_code == 404
 
 
 def test_words_are_never_markup(cast: Cast):

@@ -143,7 +143,7 @@ def test_another_club_is_not_theirs_to_open(cast: Cast):
 
 @pytest.mark.parametrize("name", ["head_coach", "coach", "welfare", "guardian", "stranger"])
 def test_nobody_else_has_one(cast: Cast, name: str):
-    client = client_of(cast.person(name), is_fresh=True)
+    client = client_of(getattr(cast, name), is_fresh=True)
 
     assert client.get("/emergency-look/").status_code == 404
     assert client.post("/emergency-look/", {"reason": REASON, "minutes": "30"}).status_code == 404

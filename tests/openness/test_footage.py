@@ -27,7 +27,7 @@ def clip(cast: Cast) -> Clip:
     for path in (strip_path(recording.code), poster_path(recording.code)):
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(b"a picture")
-    clip = filmed.clip(cast, recording, cast.swimmer)
+    clip: Clip = filmed.clip(cast, recording, cast.swimmer)
     filmed.copy(recording, clip)
     for copy in recording.renditions.all():
         copy.file.save(f"{copy.code}.mp4", ContentFile(b"a film"))
@@ -54,7 +54,7 @@ def films(clip: Clip) -> list[str]:
 
 
 def statuses(cast: Cast, name: str, clip: Clip) -> set[int]:
-    client = client_of(cast.person(name))
+    client = client_of(getattr(cast, name))
     return {client.get(place).status_code for place in films(clip)}
 
 
@@ -107,6 +107,15 @@ def test_staff_read_that_it_is_held_and_nothing_plays(cast: Cast, clip: Clip):
     bench = read(cast.coach, reverse("review:bench", args=[clip.code]))
     assert "The welfare officer holds this film" in bench
     assert "film.mp4" not in bench
+
+
+def test_the_desk_sends_nobody_to_sort_it(cast: Cast):
+    uncut = filmed.ready(cast, name="lane 5.mp4")
+    assert "lane 5.mp4" in read(cast.coach, "/")
+
+    holding.hold(uncut, by=cast.welfare, at=NOW)
+
+    assert "lane 5.mp4" not in read(cast.coach, "/")
 
 
 def test_a_held_film_is_not_thrown_away_nor_cut_down(cast: Cast, clip: Clip):
@@ -167,7 +176,7 @@ def test_pressed_twice_it_is_held_once(cast: Cast, clip: Clip):
     "name", ["guardian", "assistant", "coach", "head_coach", "second_recipient"]
 )
 def test_nobody_else_holds_or_looks_here(cast: Cast, clip: Clip, name: str):
-    client = client_of(cast.person(name))
+    client = client_of(getattr(cast, name))
 
     assert client.get("/footage/").status_code == 404
     assert client.post(address(clip), {"act": "hold", "words": "x"}).status_code == 404

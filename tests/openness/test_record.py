@@ -18,11 +18,11 @@ from portal.openness.models import Case
 from portal.people import suspending
 from portal.people.models import User
 from portal.recordings import holding
-from portal.recordings.models import Clip, Rendition
+from portal.recordings.models import Rendition
 from tests.cast import NOW, Cast
 from tests.openness.told import case, client_of, read
 from tests.recordings import filmed
-from tests.world import Codes, build
+from tests.world import build
 
 DAY = NOW.date().isoformat()
 
@@ -78,6 +78,15 @@ def test_who_saw_one_clip(cast: Cast, copy: Rendition):
     assert len(rows(cast.welfare, of=copy.recording.code)) == 4
 
 
+def test_who_published(cast: Cast, copy: Rendition):
+    saw(copy, cast.coach, cast)
+    note(Entry.Action.PUBLISHED, cast.session, at=NOW, by=cast.coach, club=cast.club)
+
+    assert rows(cast.welfare, action="published") == [
+        "Marta Lind published session Juniors, 19.11.2026"
+    ]
+
+
 def test_by_person_kind_and_day(cast: Cast, copy: Rendition):
     saw(copy, cast.coach, cast)
     saw(copy, cast.assistant, cast, minutes=1)
@@ -121,6 +130,7 @@ def test_by_swimmer(cast: Cast):
         {"person": "x"},
         {"swimmer": "' OR 1=1"},
         {"kind": "user"},
+        {"action": "erased"},
         {"day": "yesterday"},
         {"of": "x"},
     ],
@@ -209,7 +219,7 @@ def test_another_clubs_record_is_not_theirs(cast: Cast, copy: Rendition):
     ],
 )
 def test_others_do_not_read_it(cast: Cast, name: str, status: int):
-    assert client_of(cast.person(name)).get("/record/").status_code == status
+    assert client_of(getattr(cast, name)).get("/record/").status_code == status
 
 
 def test_what_is_gone_leaves_its_row(cast: Cast, copy: Rendition):
@@ -236,8 +246,7 @@ def test_fifty_a_page_and_no_more_queries_for_more_rows(cast: Cast, copy: Rendit
     assert read(cast.welfare, "/record/?page=1").count("<tr>") == 17
 
 
-def test_the_copys_clip_can_be_asked_for(cast: Cast, copy: Rendition):
+def test_each_thing_can_be_asked_for(cast: Cast, copy: Rendition):
     saw(copy, cast.coach, cast)
 
     assert f'href="?of={copy.code}"' in read(cast.welfare, "/record/")
-    assert Clip.objects.get().code == copy.clip.code

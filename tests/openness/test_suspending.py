@@ -49,7 +49,7 @@ def test_it_works(cast: Cast):
 
 @pytest.mark.parametrize("name", ["guardian", "swimmer_user", "second_adult"])
 def test_families_and_second_adults_too(cast: Cast, name: str):
-    person = cast.person(name)
+    person = getattr(cast, name)
     place = reverse("people:policy", args=[cast.club.code])
     client = client_of(person)
     assert client.get(place).status_code == 200
@@ -120,17 +120,17 @@ def test_the_officer_does_not_shut_out_who_hears_of_them(cast: Cast):
 
 @pytest.mark.parametrize("name", ["guardian", "coach", "head_coach", "volunteer", "rival_coach"])
 def test_others_suspend_nobody(cast: Cast, name: str):
-    client = client_of(cast.person(name))
+    client = client_of(getattr(cast, name))
 
     assert client.get("/suspensions/").status_code == 404
-    assert shut_out(cast, cast.assistant, by=cast.person(name)).status_code == 404
+    assert shut_out(cast, cast.assistant, by=getattr(cast, name)).status_code == 404
     assert not Suspension.objects.exists()
 
 
 @pytest.mark.parametrize("name", ["stranger", "rival_coach", "former_guardian"])
 def test_nobody_of_elsewhere_is_found(cast: Cast, name: str):
-    assert cast.person(name).name not in read(cast.welfare, "/suspensions/")
-    assert shut_out(cast, cast.person(name)).status_code == 404
+    assert getattr(cast, name).name not in read(cast.welfare, "/suspensions/")
+    assert shut_out(cast, getattr(cast, name)).status_code == 404
 
 
 def test_without_a_reason_nothing_happens(cast: Cast):

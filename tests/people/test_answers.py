@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from portal.audit.models import Entry
 from portal.people import consenting, recent
-from portal.people.models import Consent, Guardianship
+from portal.people.models import Club, Consent, Guardianship, Swimmer
 from tests.cast import DAY, NOW, Cast, consent_to_all, make_swimmer, make_user
 
 Purpose = Consent.Purpose
@@ -42,15 +42,19 @@ def form(cast: Cast, **other: str) -> dict[str, str]:
 def test_it_works(cast: Cast, as_coach: Client):
     Consent.objects.all().delete()
     page = as_coach.get(page_of(cast)).content.decode()
-    assert page.count("not answered") == 5
+    assert page.count('<td class="open">not answered') == 5
+    assert page.count("Ada Falk: not answered") == 5
 
     as_coach.post(page_of(cast), form(cast, answer="yes"))
 
     consent = Consent.objects.get()
     assert (consent.way, consent.recorded_by, consent.is_given) == ("paper", cast.coach, True)
     page = as_coach.get(page_of(cast)).content.decode()
-    assert "on paper (Marta Lind)" in page
-    assert page.count("not answered") == 4
+    assert "on paper of" in page
+    assert "(entered by Marta Lind)" in page
+    assert page.count('<td class="open">not answered') == 4
+    assert page.count("Ada Falk: not answered") == 4
+    assert page.count("Bela Korda: not answered") == 5
 
 
 def test_an_assistant_sees_yes_or_no_and_nobody_s_name(cast: Cast):
@@ -114,11 +118,52 @@ def test_the_squad_s_list_shows_the_strictest(cast: Cast, as_coach: Client):
     Consent.objects.filter(swimmer=cast.mate, purpose=Purpose.VOICE).delete()
     response = as_coach.get(f"/squads/{cast.squad.code}/consent/")
 
-    rows = {row.swimmer: row.words for row in response.context["rows"]}
-    assert rows == {
+    assert words(response) == {
         cast.swimmer: ["no", "yes", "yes", "yes"],
         cast.mate: ["yes", "yes", "yes", ""],
     }
+    page = response.content.decode()
+    assert page.index("Not answered yet") < page.index("clips may keep their sound")
+    assert page.count(">not answered") == 1
+
+
+def words(response) -> dict[Swimmer, list[str]]:
+    return {row.swimmer: [each.word for each in row.answers] for row in response.context["rows"]}
+
+
+def test_an_assistant_s_list_says_no_where_nobody_answered(cast: Cast):
+    Consent.objects.filter(swimmer=cast.mate).delete()
+    page = signed_in(cast.assistant).get(f"/squads/{cast.squad.code}/consent/").content.decode()
+
+    assert page.count('<td class="no">no</td>') == 4
+    assert page.count('<td class="yes">yes</td>') == 4
+    assert "Not answered yet" not in page
+
+
+@pytest.mark.parametrize("page", ["/swimmers/{cast.swimmer.code}", "/squads/{cast.squad.code}"])
+def test_a_new_edition_leaves_answers_and_marks_them(cast: Cast, as_coach: Client, page: str):
+    Club.objects.update(policy_edition="spring 2027")
+    shown = as_coach.get(f"{page.format(cast=cast)}/consent/").content.decode()
+
+    assert "stands at edition spring 2027" in shown
+    assert shown.count('<td class="yes">yes <span class="note soft">earlier edition') in (5, 8)
+    assert consenting.allowed(Purpose.SHOW, of=[cast.swimmer], on=DAY)
+
+
+def test_whoever_has_not_accepted_stands_under_the_club_s_name_for_them(
+    cast: Cast, as_coach: Client
+):
+    """An address that the club typed may belong to somebody whose name it does not know."""
+    ties = Guardianship.objects.filter(guardian=cast.co_guardian)
+    ties.update(is_accepted=False, called="Father of Ines")
+    told = form(cast, way="told", signed_on="", guardian=str(cast.co_guardian.code))
+
+    as_coach.post(page_of(cast), told)
+
+    page = as_coach.get(page_of(cast)).content.decode()
+    assert "Father of Ines: no" in page
+    assert f'<option value="{cast.co_guardian.code}">Father of Ines</option>' in page
+    assert cast.co_guardian.name not in page
 
 
 def test_a_larger_squad_costs_no_more_questions(cast: Cast, as_coach: Client):
@@ -151,11 +196,17 @@ def test_the_policy_is_the_head_coach_s_and_read_by_all(cast: Cast):
     assert client.post(f"{address}change/", {**given, "policy": ""}).status_code == 200
     client.post(f"{address}change/", given)
 
+    same = client.post(f"{address}change/", {**given, "policy": "One adult is enough."})
+    assert "Name a new edition." in same.content.decode()
+    shown = client.post(f"{address}change/", {**given, "policy": given["policy"] + "\n"})
+    assert shown.status_code == 302
+
     for person in (cast.guardian, cast.swimmer_user, cast.assistant, cast.second_adult):
         page = signed_in(person).get(address).content.decode()
         assert "<p>No film in changing rooms.</p>" in page
         assert "Edition autumn 2026, last gone through on 1 Nov 2026." in page
         assert "Change the policy" not in page
-    assert Entry.objects.get(thing="club").detail == {"what": "policy"}
+    entries = Entry.objects.filter(thing="club", actor_code=cast.head_coach.code)
+    assert [entry.detail for entry in entries] == [{"what": "policy"}] * 2
     for outsider in (cast.stranger, cast.rival_coach, cast.former_guardian):
         assert signed_in(outsider).get(address).status_code == 404

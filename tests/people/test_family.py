@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.db import connection
@@ -11,12 +11,13 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from portal.people import consenting
-from portal.people.models import Consent, Guardianship, Swimmer
+from portal.audit.models import Entry
+from portal.people import consenting, suspending
+from portal.people.models import Club, Consent, Guardianship, Swimmer
 from tests.cast import DAY, NOW, Cast, make_swimmer
 
 Purpose = Consent.Purpose
-YES = dict.fromkeys(["film", "show", "mail-stills", "voice", "sign-in"], "yes")
+YES = dict.fromkeys(["film", "show", "mail-stills", "voice", "sign-in"], "yes") | {"edition": ""}
 
 
 def signed_in(user) -> Client:
@@ -73,14 +74,37 @@ def test_a_missing_answer_is_named_and_the_others_are_kept(cast: Cast):
     assert not Consent.objects.exists()
 
 
-def test_only_what_changed_is_written_anew(cast: Cast):
+def test_only_what_changes_something_is_written_anew(cast: Cast):
+    Consent.objects.all().delete()
     client = signed_in(cast.guardian)
+    client.post(questions(cast), YES)
     client.post(questions(cast), {**YES, "show": "no"})
 
     newest = Consent.objects.filter(answered_by=cast.guardian, is_newest=True)
     assert Consent.objects.filter(answered_by=cast.guardian).count() == 6
     assert not newest.get(purpose=Purpose.SHOW).is_given
     assert cast.swimmer.pk not in consenting.allowed(Purpose.SHOW, of=[cast.swimmer], on=DAY)
+
+
+def test_the_same_yes_holds_longer_in_another_season(cast: Cast):
+    soon = timezone.now().date() + timedelta(days=3)
+    Consent.objects.filter(answered_by=cast.guardian).update(until=soon)
+
+    signed_in(cast.guardian).post(questions(cast), YES)
+
+    newest = Consent.objects.filter(answered_by=cast.guardian, is_newest=True)
+    last_day = cast.club.seasons.get().ends + timedelta(days=30)
+    assert set(newest.values_list("until", flat=True)) == {last_day}
+
+
+def test_answers_are_kept_together_or_not_at_all(cast: Cast):
+    Consent.objects.all().delete()
+    said = {Purpose.FILM: True, Purpose.SHOW: True}
+
+    with pytest.raises(consenting.NotTaken):
+        consenting.answer_all(cast.swimmer, said, by=cast.mate_guardian, at=NOW)
+
+    assert not Consent.objects.exists()
 
 
 def test_a_child_under_13_is_not_asked_about_a_sign_in(cast: Cast):
@@ -93,15 +117,28 @@ def test_a_child_under_13_is_not_asked_about_a_sign_in(cast: Cast):
     assert "sign-in?" not in page
 
 
-def test_the_answer_names_the_edition_it_was_given_to(cast: Cast):
-    cast.club.policy_edition = "autumn 2026"
-    cast.club.save()
-    signed_in(cast.co_guardian).post(questions(cast), YES)
+def test_the_answer_names_the_edition_that_stood_on_the_page(cast: Cast):
+    Club.objects.update(policy="Two adults.", policy_edition="autumn 2026", policy_reviewed_on=DAY)
+    client = signed_in(cast.co_guardian)
+    page = client.get(questions(cast)).content.decode()
+    assert "<p>Two adults.</p>" in page
+    assert "Edition autumn 2026, last gone through on 19 Nov 2026" in page
+    client.post(questions(cast), {**YES, "edition": "autumn 2026"})
+    editions = Consent.objects.filter(answered_by=cast.co_guardian).values_list("edition")
+    assert set(editions) == {("autumn 2026",)}
 
-    editions = Consent.objects.filter(answered_by=cast.co_guardian).values_list(
-        "edition", flat=True
-    )
-    assert set(editions) == {"autumn 2026"}
+    Club.objects.update(policy_edition="spring 2027")
+
+    page = client.get(questions(cast)).content.decode()
+    assert page.count("That was to the policy’s edition autumn 2026; it holds.") == 5
+    assert page.count("checked") == 5
+    stale = client.post(questions(cast), {**YES, "edition": "autumn 2026"})
+    assert stale.status_code == 422
+    assert "Read it once more." in stale.content.decode()
+    assert 'name="edition" value="spring 2027"' in stale.content.decode()
+    client.post(questions(cast), {**YES, "edition": "spring 2027"})
+    newest = Consent.objects.filter(answered_by=cast.co_guardian, is_newest=True)
+    assert set(newest.values_list("edition")) == {("spring 2027",)}
 
 
 def test_one_household_sees_nothing_of_the_other(cast: Cast):
@@ -123,13 +160,14 @@ def unmasked(page: str) -> str:
 
 
 def test_a_young_swimmer_reads_what_holds_and_answers_nothing(cast: Cast):
-    consenting.answer(cast.swimmer, Purpose.VOICE, is_given=False, by=cast.co_guardian, at=NOW)
+    consenting.answer(cast.swimmer, Purpose.FILM, is_given=False, by=cast.co_guardian, at=NOW)
     client = signed_in(cast.swimmer_user)
     page = client.get(child(cast)).content.decode()
 
-    assert "What your family has agreed to" in page
-    assert page.count("<b>yes</b>") == 4
-    assert page.count("<b>not now</b>") == 1
+    assert "The camera leaves you out at the moment." in page
+    assert "Your clips may be shown here." in page
+    assert cast.guardian.name not in page
+    assert cast.co_guardian.name not in page
     assert client.post(questions(cast), YES).status_code == 403
 
 
@@ -139,6 +177,8 @@ def test_it_says_who_sees_film(cast: Cast):
     for person in (cast.coach, cast.assistant, cast.head_coach, cast.welfare, cast.second_adult):
         assert person.name in page
     assert cast.other_coach.name not in page
+    suspending.suspend(cast.coach, club=cast.club, by=cast.welfare, at=NOW)
+    assert cast.coach.name not in signed_in(cast.guardian).get(child(cast)).content.decode()
 
 
 def test_a_barred_guardian_finds_nothing(cast: Cast):
@@ -156,14 +196,19 @@ def test_from_18_the_swimmer_answers_and_says_who_goes_on_reading(cast: Cast):
     assert signed_in(cast.guardian).get(child(cast)).status_code == 404
     assert "does not read" in own.get(child(cast)).content.decode()
 
-    own.post(f"{child(cast)}reading/{tie.code}/")
+    for _twice in range(2):
+        own.post(f"{child(cast)}reading/{tie.code}/", {"reads": "yes"})
+    assert "No longer let Ada Falk read" in own.get(child(cast)).content.decode()
     assert signed_in(cast.guardian).get(child(cast)).status_code == 200
     assert signed_in(cast.guardian).get(questions(cast)).status_code == 403
     own.post(questions(cast), YES)
     assert consenting.allowed(Purpose.SHOW, of=[fresh(cast)], on=DAY) == {cast.swimmer.pk}
 
-    own.post(f"{child(cast)}reading/{tie.code}/")
+    own.post(f"{child(cast)}reading/{tie.code}/", {"reads": "no"})
     assert signed_in(cast.guardian).get(child(cast)).status_code == 404
+    entries = Entry.objects.filter(thing="guardianship").order_by("pk")
+    said = ["goes on reading", "goes on reading", "reads no longer"]
+    assert [entry.detail["what"] for entry in entries] == said
 
 
 def fresh(cast: Cast) -> Swimmer:
@@ -178,7 +223,7 @@ def test_nobody_lets_a_barred_or_foreign_guardian_in(cast: Cast):
     foreign = cast.mate.guardianships.get()
 
     for tie in (barred, foreign):
-        assert own.post(f"{child(cast)}reading/{tie.code}/").status_code == 404
+        assert own.post(f"{child(cast)}reading/{tie.code}/", {"reads": "yes"}).status_code == 404
         tie.refresh_from_db()
         assert tie.granted_on is None
 

@@ -33,6 +33,7 @@ PARTS = [
     "notes/test_access.py",
     "notes/test_hiding.py",
     "notes/test_long_notes.py",
+    "openness",
     "people",
     "progress",
     "recordings/test_cutting.py",

@@ -105,7 +105,8 @@ def test_film_with_somebody_without_consent_is_kept_from_families(cast: Cast, as
     turn = reverse("recordings:keep_from_families", args=[clip.recording.code])
     assert publishing.hindrances(review, by=cast.coach, at=NOW) == []
 
-    as_coach.post(turn)
+    for _twice in range(2):
+        as_coach.post(turn, {"act": "keep"})
 
     reasons = publishing.hindrances(review, by=cast.coach, at=NOW)
     assert len(reasons) == 1
@@ -115,5 +116,8 @@ def test_film_with_somebody_without_consent_is_kept_from_families(cast: Cast, as
     [entry] = Entry.objects.filter(detail={"what": "not to be shown"})
     assert entry.actor_code == cast.coach.code
 
-    as_coach.post(turn)
+    sorting = as_coach.get(reverse("recordings:sorting", args=[clip.recording.code]))
+    assert "write what you see as deck notes" in sorting.content.decode()
+
+    as_coach.post(turn, {"act": "show"})
     assert publishing.hindrances(review, by=cast.coach, at=NOW) == []

@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
+from portal.audit.models import Entry
 from portal.jobs.models import Job
 from portal.recordings import views
 from portal.recordings.models import Recording
@@ -88,10 +89,26 @@ def test_a_refusal_reads_what_is_left_on_the_way(cast: Cast, as_coach: Client, s
 
 
 def test_a_refusal_without_scripts_keeps_the_page(cast: Cast, as_coach: Client):
-    page = as_coach.post(url(cast), {"film": SimpleUploadedFile("list.txt", b"a shopping list")})
+    film = SimpleUploadedFile("list.txt", b"a shopping list")
+    page = as_coach.post(url(cast), {"film": film, "not_to_be_shown": "on"})
 
     assert page.status_code == 422
     assert "not a film" in page.content.decode()
+    assert 'name="not_to_be_shown" checked' in page.content.decode()
+
+
+def test_film_with_somebody_without_consent_comes_in_marked(
+    cast: Cast, as_coach: Client, take: bytes
+):
+    other = b"".join([take, b"free"])
+    send(as_coach, cast, take, **{"X-Not-To-Be-Shown": "yes"})
+    film = SimpleUploadedFile("lane 5.mp4", other)
+    as_coach.post(url(cast), {"film": film, "not_to_be_shown": "on"})
+
+    assert [row.not_to_be_shown for row in Recording.objects.all()] == [True, True]
+    assert Entry.objects.filter(action="made", detail__what="not to be shown").count() == 2
+    page = as_coach.get(reverse("recordings:session", args=[cast.session.code]))
+    assert page.content.decode().count("Not to be shown: coaches look") == 3
 
 
 def test_a_form_without_a_file(cast: Cast, as_coach: Client):

@@ -215,7 +215,7 @@ def test_many_unfinished_comments_take_no_more_queries(review: Review, cast: Cas
         staging.comment(review, clip, frame=number + 5, checkpoint=None, words="")
     with CaptureQueriesContext(connection) as many:
         assert len(publishing.hindrances(review, by=review.session.created_by, at=NOW)) == 24
-    assert len(many) == len(few) + 1 == 6
+    assert len(many) == len(few) + 1 == 5
 
 
 def test_not_legal_below_race_pace_is_refused(review: Review, cast: Cast):
@@ -234,6 +234,12 @@ def test_without_consent_to_show_it_is_refused(review: Review, cast: Cast):
     answer(cast.swimmer, Consent.Purpose.SHOW, is_given=False, by=cast.co_guardian, at=LATER)
 
     assert "no consent to show clips of Ines Falk" in hindered(review, cast)
+
+
+def test_film_of_somebody_who_may_not_be_filmed_any_more(review: Review, cast: Cast):
+    answer(cast.swimmer, Consent.Purpose.FILM, is_given=False, by=cast.co_guardian, at=LATER)
+
+    assert "Ines Falk may not be filmed any more" in hindered(review, cast)
 
 
 def test_without_consent_the_words_alone_may_go_out(review: Review, cast: Cast):

@@ -10,12 +10,13 @@ export const CANCELLED = "cancelled";
  * @returns {{done: Promise<{end: string, why: string, retry: boolean, status: number}>, cancel: () => void}}
  *   `why` is the server's own sentence or the name of one of ours.
  */
-export function send(file, { url, token, onSent }) {
+export function send(file, { url, token, notToBeShown, onSent }) {
   const request = new XMLHttpRequest();
   request.open("POST", url);
   request.setRequestHeader("Content-Type", "application/octet-stream");
   request.setRequestHeader("X-CSRFToken", token);
   request.setRequestHeader("X-File-Name", encodeURIComponent(file.name));
+  if (notToBeShown) request.setRequestHeader("X-Not-To-Be-Shown", "yes");
   request.upload.addEventListener("progress", (event) => onSent(event.loaded));
   const done = new Promise((resolve) => {
     request.addEventListener("load", () => resolve(judge(request)));

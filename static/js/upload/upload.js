@@ -71,6 +71,9 @@ class Film {
     this.queue = queue;
     this.words = queue.words;
     this.row = document.getElementById("coming").content.firstElementChild.cloneNode(true);
+    // As the box stood when the film was chosen; whoever ticks it later means the next ones.
+    this.notToBeShown = queue.form.elements.not_to_be_shown.checked;
+    this.part("[data-unshown]").hidden = !this.notToBeShown;
     const name = this.part("[data-name]");
     name.textContent = name.title = file.name;
     this.part("[data-beads]").setAttribute("aria-label", file.name);
@@ -108,6 +111,7 @@ class Film {
     const sending = send(this.file, {
       url: form.action,
       token: form.elements.csrfmiddlewaretoken.value,
+      notToBeShown: this.notToBeShown,
       onSent: (bytes) => this.show(bytes),
     });
     this.show(0);

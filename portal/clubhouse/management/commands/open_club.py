@@ -42,6 +42,12 @@ QUESTIONS: dict[str, tuple[str, str, Check]] = {
     SEASON_STARTS: ("First day of the season", "", opening.check_day),
     SEASON_ENDS: ("Last day of the season", "", opening.check_day),
     "squad": ("First squad", "Juniors", _some),
+    "second_adult": ("Second adult of that squad, name (may wait)", "", str.strip),
+    "second_adult_email": (
+        "Second adult, e-mail (may wait)",
+        "",
+        opening.check_address_if_any,
+    ),
     "head_coach": ("Head coach, name", "", _some),
     "head_coach_email": ("Head coach, e-mail", "", opening.check_address),
     "officer": ("Welfare officer, name", "", _some),
