@@ -147,7 +147,7 @@ AUTH_USER_MODEL = "people.User"
 LOGIN_URL = "doorway:sign_in"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "doorway:sign_in"
-SESSION_ENGINE = "django.contrib.sessions.backends.db"
+SESSION_ENGINE = "portal.kit.sessions"
 SESSION_COOKIE_AGE = 12 * 60 * 60
 SESSION_SAVE_EVERY_REQUEST = False
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_SECURE
@@ -186,6 +186,10 @@ MFA_ADAPTER = "portal.doorway.adapting.FactorAdapter"
 # Asked by people.recent.fresh, in the same way for everything.
 MFA_REAUTHENTICATION_REQUIRED = False
 MFA_ALLOW_UNVERIFIED_EMAIL = True
+MFA_FORMS = {
+    "authenticate": "portal.doorway.forms.SecondStepForm",
+    "activate_totp": "portal.doorway.forms.AddAppForm",
+}
 MFA_SUPPORTED_TYPES = ["webauthn", "totp", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_TOTP_ISSUER = "Flagline"

@@ -7,6 +7,8 @@ from typing import Any
 
 from allauth.account.forms import ConfirmLoginCodeForm, RequestLoginCodeForm
 from allauth.core import context
+from allauth.mfa.base.forms import AuthenticateForm
+from allauth.mfa.totp.forms import ActivateTOTPForm
 from django import forms
 from django.contrib.auth.password_validation import validate_password
 from django.utils.translation import gettext_lazy as _
@@ -50,6 +52,29 @@ class TypeCodeForm(ConfirmLoginCodeForm):
                 "spellcheck": "false",
             }
         ),
+    )
+
+
+def _code_field(label: Any, missing: Any) -> forms.CharField:  # noqa: ANN401 - lazy words
+    return forms.CharField(
+        label=label,
+        max_length=20,
+        error_messages={"required": missing},
+        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "spellcheck": "false"}),
+    )
+
+
+class SecondStepForm(AuthenticateForm):
+    code = _code_field(
+        _("Code of your app, or a recovery code"),
+        _("The code is missing. Your app shows six digits; a recovery code has eight."),
+    )
+
+
+class AddAppForm(ActivateTOTPForm):
+    code = _code_field(
+        _("The code that the app shows"),
+        _("The code is missing. Once it knows the secret, your app shows six digits."),
     )
 
 

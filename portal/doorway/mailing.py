@@ -13,6 +13,8 @@ from django.utils.translation import gettext_lazy as _
 from portal.jobs import queueing
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import post
+from portal.people import confiding
+from portal.people.access import actor_for
 from portal.people.models import User
 
 Kind = OutgoingMail.Kind
@@ -29,7 +31,10 @@ CHANGES: dict[str, str | Promise] = {
 
 
 def send_code(user: User, *, code: str, at: datetime) -> None:
-    _post(user, kind=Kind.CODE, template="code", context={"code": code}, at=at)
+    """With the addresses, and no link, of those to whom a concern is told."""
+    actor = actor_for(user, at=at)
+    context = {"code": code, "officers": confiding.officers_for(actor, on=at.date())}
+    _post(user, kind=Kind.CODE, template="code", context=context, at=at)
 
 
 def rehearse_code(email: str, *, at: datetime) -> None:

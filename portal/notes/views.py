@@ -18,9 +18,9 @@ from portal.audit.noting import note, note_look
 from portal.kit.declaring import asks, signed_in
 from portal.notes import hanging, reading
 from portal.notes.access import notes_for, own_clip_for, still_for, taken_back_for
-from portal.people.consenting import allowed
+from portal.people import family
 from portal.people.http import Request, page
-from portal.people.models import Consent, Swimmer
+from portal.people.models import Swimmer
 from portal.recordings import hiding, serving
 from portal.review.models import Review
 
@@ -30,7 +30,8 @@ from portal.review.models import Review
 def home(request: Request) -> HttpResponse:
     """A child's notes, newest first; for a second adult, those of the squads in their care."""
     actor = request.actor
-    children = list(Swimmer.objects.filter(id__in=actor.family_ids))
+    own = Swimmer.objects.filter(id__in=actor.family_ids)
+    children = list(own.select_related("club"))
     asked = request.GET.get("swimmer", "")
     child = next((c for c in children if str(c.code) == asked), next(iter(children), None))
     is_watching = Review.objects.published().filter(session__squad__in=actor.seconds)
@@ -45,12 +46,14 @@ def home(request: Request) -> HttpResponse:
         "child": child,
         "is_own": child is not None and child.id in actor.is_swimmer,
         "headings": headings,
-        "is_filmed": bool(
-            child and not headings and allowed(Consent.Purpose.FILM, of=[child], on=actor.at.date())
-        ),
+        "film": _film_word(request, child) if child and not headings else "",
         "watches": is_watching.exists(),
     }
     return page(request, "notes/home.html", context)
+
+
+def _film_word(request: Request, child: Swimmer) -> str:
+    return family.film_word(child, by=request.user, on=child.club.day(request.now))
 
 
 @require_safe

@@ -9,6 +9,7 @@ from datetime import date
 from django.utils.translation import gettext_lazy as _
 
 from portal.people import consenting
+from portal.people.ages import GROWN_UP
 from portal.people.models import Consent, Guardianship, Membership, Suspension, Swimmer, User
 from portal.people.questions import TO_THEMSELVES, Answered, Words, answered, questions_for
 
@@ -71,6 +72,19 @@ def effects(swimmer: Swimmer, *, on: date) -> list[Effect]:
         holds = bool(consenting.allowed(purpose, of=[swimmer], on=on))
         found.append(Effect(purpose, holding if holds else resting))
     return found
+
+
+def film_word(swimmer: Swimmer, *, by: User, on: date) -> str:
+    """Yes, no or nothing to being filmed, as far as this reader may know: the swimmers learn what
+    holds, a guardian only what they said themselves. One query."""
+    if by.pk == swimmer.user_id or swimmer.age(on) >= GROWN_UP:
+        allowed = consenting.allowed(Consent.Purpose.FILM, of=[swimmer], on=on)
+        return "yes" if allowed else "no"
+    standing = Consent.objects.standing(Consent.Purpose.FILM, on=on)
+    own = standing.filter(swimmer=swimmer, answered_by=by).first()
+    if own is None:
+        return ""
+    return "yes" if own.is_given else "no"
 
 
 def readers(swimmer: Swimmer, *, on: date) -> list[Reader]:

@@ -34,8 +34,9 @@ class Question:
 
     def named(self, name: str) -> Question:
         """With the child's name where %(name)s stands."""
-        words = ("short", "asks", "why", "yes", "no")
-        return replace(self, **{each: str(getattr(self, each)) % {"name": name} for each in words})
+        words = (self.short, self.asks, self.why, self.yes, self.no)
+        short, asks, why, yes, no = (str(each) % {"name": name} for each in words)
+        return replace(self, short=short, asks=asks, why=why, yes=yes, no=no)
 
 
 FILM = Question(

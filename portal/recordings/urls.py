@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from portal.recordings import views
+from portal.recordings import handing, views
 
 app_name = "recordings"
 urlpatterns = [
@@ -16,10 +16,10 @@ urlpatterns = [
     path("recordings/<uuid:code>/throw-away/", views.throw_away, name="throw_away"),
     path("recordings/<uuid:code>/keep/", views.keep_from_families, name="keep_from_families"),
     path("recordings/<uuid:code>/cut/", views.cut, name="cut"),
-    path("recordings/<uuid:code>/strip.jpg", views.strip, name="strip"),
-    path("recordings/<uuid:code>/poster.jpg", views.poster, name="poster"),
+    path("recordings/<uuid:code>/strip.jpg", handing.strip, name="strip"),
+    path("recordings/<uuid:code>/poster.jpg", handing.poster, name="poster"),
     path("clips/<uuid:code>/again/", views.copy_again, name="copy_again"),
     path("clips/<uuid:code>/remove/", views.remove_clip, name="remove_clip"),
-    path("copies/<uuid:code>/film.mp4", views.film, name="film"),
-    path("copies/<uuid:code>/times.json", views.times, name="times"),
+    path("copies/<uuid:code>/film.mp4", handing.film, name="film"),
+    path("copies/<uuid:code>/times.json", handing.times, name="times"),
 ]

@@ -15,17 +15,14 @@ from django.db import transaction
 from django.http import Http404, HttpResponse, HttpResponseBase, JsonResponse, UnreadablePostError
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils.cache import get_conditional_response
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from portal.audit.noting import note_look
 from portal.jobs import queueing
 from portal.kit.declaring import asks
 from portal.kit.limiting import HOUR, at_most
-from portal.kit.storage import poster_path, strip_path
 from portal.people.access import Actor, must
 from portal.people.admitting import staff_only
 from portal.people.http import Request, page
@@ -34,15 +31,13 @@ from portal.recordings import (
     cutting,
     listing,
     opening,
-    serving,
     showing,
     shutting,
     sorting,
     throwing,
-    timing,
     uploading,
 )
-from portal.recordings.access import clip_for, copy_for, picture_for, recording_for, session_for
+from portal.recordings.access import clip_for, recording_for, session_for
 from portal.recordings.forms import CutForm, SessionForm
 from portal.recordings.models import Clip, Recording, Session
 
@@ -365,50 +360,3 @@ def remove_clip(request: Request, code: UUID) -> HttpResponse:
     except cutting.Refused as refused:
         return _changed(request, clip.recording, str(refused))
     return _changed(request, clip.recording, _("The clip is removed."))
-
-
-@require_safe
-@asks(copy_for)
-def film(request: Request, code: UUID) -> HttpResponseBase:
-    copy = copy_for(request.actor, code)
-    if request.method == "GET":
-        note_look(copy, at=request.now, by=request.user, club=copy.recording.session.squad.club)
-    return serving.send(request, copy.file, content_type="video/mp4", etag=copy.sha256)
-
-
-@require_safe
-@asks(copy_for)
-def times(request: Request, code: UUID) -> HttpResponseBase:
-    copy = copy_for(request.actor, code)
-    ticks = copy.times
-    answer = JsonResponse(
-        {
-            "timescale": copy.timescale,
-            "first_frame": copy.first_frame,
-            "start": ticks[0],
-            "steps": timing.steps(ticks),
-        }
-    )
-    answer.headers["ETag"] = etag = f'"{copy.sha256}-times"'
-    answer.headers["Cache-Control"] = "private, no-cache"
-    return get_conditional_response(request, etag=etag, response=answer) or answer
-
-
-@require_safe
-@asks(picture_for)
-def strip(request: Request, code: UUID) -> HttpResponseBase:
-    recording = picture_for(request.actor, code)
-    _saw(request, recording)
-    return serving.send(request, strip_path(recording.code), content_type="image/jpeg")
-
-
-@require_safe
-@asks(picture_for)
-def poster(request: Request, code: UUID) -> HttpResponseBase:
-    recording = picture_for(request.actor, code)
-    _saw(request, recording)
-    return serving.send(request, poster_path(recording.code), content_type="image/jpeg")
-
-
-def _saw(request: Request, seen: Recording) -> None:
-    note_look(seen, at=request.now, by=request.user, club=seen.session.squad.club)

@@ -58,8 +58,8 @@ def newest(content: Content) -> Asked | None:
     return Asked(sheet, job, State.FAILED if is_lost else State.WAITING)
 
 
-def stands(sheet: Sheet) -> bool:
+def stands(sheet: Sheet, *, at: datetime) -> bool:
     """The PDF says what a new one would say. Asked at each request, so that a review taken back
     or a no to pictures holds at once."""
-    now = gathering.content(sheet.session).fingerprint()
-    return bool(sheet.file) and sheet.made_of == now
+    content = gathering.content(sheet.session, at=at)
+    return bool(sheet.file) and sheet.made_of == content.fingerprint()

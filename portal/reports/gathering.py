@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cached_property
 from pathlib import Path
 
@@ -132,12 +133,15 @@ def still_of(comment: Comment) -> Path:
     return path_of(str(comment.still))
 
 
-def content(session: Session) -> Content:
-    """Four queries, however many swimmers there are; for printing see `with_terms`."""
+def content(session: Session, *, at: datetime) -> Content:
+    """As it may be printed at that moment: a yes that has run out since shows nothing any more.
+
+    Four queries, however many swimmers there are; for printing see `with_terms`.
+    """
     reviews = sorted(_reviews(session), key=lambda row: (row.swimmer.name, row.pk))
     comments = {review.pk: _kept(review) for review in reviews}
     clips = {c.clip.pk: c.clip for kept in comments.values() for c in kept if c.clip}
-    seen = showable(list(clips.values()), on=session.date)
+    seen = showable(list(clips.values()), on=session.squad.club.day(at))
     places = SquadPlace.objects.on(session.date).filter(squad=session.squad_id)
     reviewed = [review.swimmer_id for review in reviews]
     missing = Swimmer.objects.filter(id__in=places.values("swimmer")).exclude(id__in=reviewed)

@@ -13,7 +13,11 @@ from portal.reports.models import Sheet
 
 def make_sheet(job: Job, at: datetime) -> None:
     """Payload: `sheet`, its code. One that a newer sheet has replaced needs no paper."""
-    sheet = Sheet.objects.filter(code=job.payload["sheet"]).select_related("session").first()
+    sheet = (
+        Sheet.objects.filter(code=job.payload["sheet"])
+        .select_related("session__squad__club")
+        .first()
+    )
     if sheet is None:
         return
     try:

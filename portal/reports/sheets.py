@@ -32,7 +32,7 @@ def make(sheet: Sheet, *, at: datetime) -> None:
     """
     if sheet.file:
         return
-    content = gathering.with_terms(gathering.content(sheet.session))
+    content = gathering.with_terms(gathering.content(sheet.session, at=at))
     if not content.blocks:
         raise NothingToPrint
     html = render_to_string(TEMPLATE, {"content": content, "session": sheet.session})

@@ -28,7 +28,7 @@ from portal.reports import access, asking, gathering
 def sheet(request: Request, code: UUID) -> HttpResponse:
     session = session_for(request.actor, code)
     must(request.actor.leads(session.squad))
-    content = gathering.content(session)
+    content = gathering.content(session, at=request.now)
     asked = asking.newest(content)
     if request.method == "POST":
         is_waiting = asked is not None and asked.state == asking.State.WAITING
@@ -56,7 +56,7 @@ def _ask(request: Request, session: Session) -> None:
 def pdf(request: Request, code: UUID) -> HttpResponseBase:
     sheet = access.sheet_for(request.actor, code)
     must(request.actor.leads(sheet.session.squad))
-    if not asking.stands(sheet):
+    if not asking.stands(sheet, at=request.now):
         return redirect("reports:sheet", sheet.session.code)
     note(Entry.Action.SAW, sheet, at=request.now, by=request.user, club=sheet.session.squad.club)
     return serving.send(request, sheet.file, content_type="application/pdf", etag=sheet.code.hex)

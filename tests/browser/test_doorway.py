@@ -228,8 +228,10 @@ def assert_roomy(page: Page, name: str) -> None:
     """Nothing runs over the side, and a finger meets what it aims at."""
     wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
     assert page.evaluate(wide) == 0, name
+    # Boxes and dots are hit by their label, and what is for the browser alone by nobody.
+    fields = "main input:not([type=hidden], [type=radio], [type=checkbox], .away)"
     small = page.eval_on_selector_all(
-        "main a, main button, main input:not([type=hidden], [type=radio], .away), header a, footer button",
+        f"main a, main button, {fields}, header a, footer button",
         "all => all.filter(e => e.offsetParent && e.getBoundingClientRect().height < 44)"
         ".map(e => e.outerHTML)",
     )

@@ -32,7 +32,9 @@ def test_it_works(server: Relay, make_mail: MakeMail):
     sending.send(mail, at=NOW + timedelta(minutes=1))
 
     assert kept(mail) == (State.SENT, "", "")
-    assert "NVPW-LSGP" in server.message().get_body(("plain",)).get_content()
+    plain = server.message().get_body(("plain",))
+    assert plain is not None
+    assert "NVPW-LSGP" in plain.get_content()
 
 
 def test_it_leaves_from_no_club(server: Relay, make_mail: MakeMail):

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 from io import BytesIO
 from typing import Any
@@ -347,7 +348,7 @@ def test_home_without_notes_says_what_will_come(cast: Cast):
 
 
 def test_home_of_who_is_not_filmed_promises_no_clips(cast: Cast):
-    Consent.objects.filter(swimmer=cast.swimmer, purpose=Consent.Purpose.FILM).delete()
+    Consent.objects.filter(purpose=Consent.Purpose.FILM).update(is_given=False)
 
     own = words_of(cast.swimmer_user, reverse("notes:home"))
     of_parent = words_of(cast.guardian, reverse("notes:home"))
@@ -355,6 +356,25 @@ def test_home_of_who_is_not_filmed_promises_no_clips(cast: Cast):
     assert "You are not filmed. What your coach sees from the deck will stand here." in own
     assert "Ines is not filmed. What the coach sees from the deck will stand here." in of_parent
     assert "clips" not in own + of_parent
+
+
+def test_home_says_nothing_of_what_another_household_answered(cast: Cast):
+    film = Consent.objects.filter(swimmer=cast.swimmer, purpose=Consent.Purpose.FILM)
+    before = home_of(cast.guardian)
+    unasked = home_of(cast.co_guardian)
+    assert "questions about film wait for your answer" in unasked
+
+    film.update(is_given=False)
+    assert home_of(cast.co_guardian) == unasked
+    film.update(is_given=True)
+    answer(cast.swimmer, Consent.Purpose.FILM, is_given=False, by=cast.co_guardian, at=NOW)
+
+    assert home_of(cast.guardian) == before
+
+
+def home_of(person: User) -> str:
+    """Without the form's token, which is masked anew on every page."""
+    return re.sub(r'value="\w{64}"', "", words_of(person, reverse("notes:home")))
 
 
 def test_a_long_list_costs_no_more_queries(cast: Cast):

@@ -21,6 +21,7 @@ PARTS = [
     "digests/test_send_digests.py",
     "doorway/test_account.py",
     "doorway/test_sign_in.py",
+    "doorway/test_strengthening.py",
     "items",
     "jobs/test_claiming.py",
     "jobs/test_journal.py",

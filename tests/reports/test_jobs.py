@@ -28,7 +28,7 @@ def run(job: Job) -> Job:
 
 
 def state(cast: Cast) -> asking.State:
-    asked = asking.newest(gathering.content(cast.session))
+    asked = asking.newest(gathering.content(cast.session, at=NOW))
     assert asked is not None
     return asked.state
 

@@ -96,7 +96,7 @@ def test_the_signs_on_the_sheet_are_themselves(cast: Cast):
 
 
 def test_the_picture_is_the_still_of_the_focus(cast: Cast, out):
-    [still] = gathering.content(cast.session).stills.values()
+    [still] = gathering.content(cast.session, at=NOW).stills.values()
     assert still == path_of(str(Review.objects.get().focus.still))  # type: ignore[union-attr]
 
     with opened(made(cast)) as paper:
@@ -115,7 +115,7 @@ def test_a_no_takes_the_picture_off(cast: Cast, out, who: str, parent: str):
     focus.clip.swimmers.add(cast.mate)
     answer(getattr(cast, who), SHOW, is_given=False, by=getattr(cast, parent), at=NOW)
 
-    content = gathering.content(cast.session)
+    content = gathering.content(cast.session, at=NOW)
     assert content.stills == {}
     with opened(made(cast)) as paper:
         assert paper.boxes() == []
@@ -124,7 +124,7 @@ def test_a_no_takes_the_picture_off(cast: Cast, out, who: str, parent: str):
 
 
 def test_a_still_that_is_gone_is_told_as_no_picture(cast: Cast, out):
-    [still] = gathering.content(cast.session).stills.values()
+    [still] = gathering.content(cast.session, at=NOW).stills.values()
     still.unlink()
 
     with opened(made(cast)) as paper:
@@ -232,8 +232,8 @@ def test_no_room_leaves_nothing_behind(cast: Cast, out, settings):
     assert not sheet.file
 
 
-def stands(cast: Cast) -> bool:
-    return asking.stands(Sheet.objects.get())
+def stands(cast: Cast, *, at: datetime = NOW) -> bool:
+    return asking.stands(Sheet.objects.get(), at=at)
 
 
 def test_a_sheet_stands_until_something_on_it_changes(cast: Cast, out):
@@ -247,6 +247,15 @@ def test_a_sheet_stands_until_something_on_it_changes(cast: Cast, out):
 
     publishing.take_back(Review.objects.get(), by=cast.coach, at=NOW)
     assert not stands(cast)
+
+
+def test_it_stands_no_longer_than_the_yes_to_its_picture(cast: Cast, out):
+    last_day = DAY + timedelta(days=20)
+    Consent.objects.filter(purpose=SHOW, swimmer=cast.swimmer).update(until=last_day)
+    made(cast)
+
+    assert stands(cast, at=NOW + timedelta(days=19))
+    assert not stands(cast, at=NOW + timedelta(days=20))
 
 
 def test_publishing_one_more_ends_it(cast: Cast, out):
@@ -276,7 +285,7 @@ def test_the_number_of_queries_stands(cast: Cast, count: int):
         staging.comment(review, clip, frame=30, verdict=Verdict.WORK_ON, fault=staging.fault())
 
     with CaptureQueriesContext(connection) as spent:
-        content = gathering.content(cast.session)
+        content = gathering.content(cast.session, at=NOW)
         content.fingerprint()
         asked = len(spent)
         gathering.with_terms(content)
