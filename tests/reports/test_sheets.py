@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
@@ -17,7 +17,7 @@ from portal.reports.models import Sheet
 from portal.review import publishing
 from portal.review.models import Comment, Review
 from portal.technique.models import Checkpoint, Fault
-from tests.cast import LONG_AGO, NOW, Cast, make_swimmer
+from tests.cast import DAY, LONG_AGO, NOW, Cast, make_swimmer
 from tests.notes import staging
 from tests.reports.conftest import ask
 from tests.reports.paper import POINTS_A_MM, SCALE, Paper, opened
