@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from django.utils import timezone
-from playwright.sync_api import Locator, Page
+from playwright.sync_api import Locator, Page, expect
 
 from portal.jobs import running
 from portal.jobs.models import Job
