@@ -229,7 +229,7 @@ def assert_roomy(page: Page, name: str) -> None:
     wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
     assert page.evaluate(wide) == 0, name
     # Boxes and dots are hit by their label, and what is for the browser alone by nobody.
-    fields = "main input:not([type=hidden], [type=radio], [type=checkbox], .away)"
+    fields = "main input:not([type=hidden], [type=radio], [type=checkbox], .unseen)"
     small = page.eval_on_selector_all(
         f"main a, main button, {fields}, header a, footer button",
         "all => all.filter(e => e.offsetParent && e.getBoundingClientRect().height < 44)"
