@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from typing import Any
+
+from django.test import Client
 
 from portal.people.models import (
     Club,
@@ -64,6 +67,14 @@ class Cast:
 def make_user(name: str) -> User:
     address = name.lower().replace(" ", ".") + "@example.org"
     return User.objects.create_user(address, name=name, password="paper boats in the gutter")
+
+
+def signed_in(user: User | None, **options: Any) -> Client:
+    """Nobody stays outside."""
+    client = Client(**options)
+    if user:
+        client.force_login(user)
+    return client
 
 
 def make_swimmer(club: Club, squad: Squad, name: str, *, born: date) -> Swimmer:

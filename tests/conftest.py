@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.cache import cache
 
 # In this order: the operations import the base, which imports the operations.
 from django.db.backends.sqlite3 import base  # noqa: F401
@@ -28,6 +29,12 @@ def own_files(settings, tmp_path: Path) -> Iterator[Path]:
         "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
     }
     yield tmp_path
+
+
+@pytest.fixture(autouse=True)
+def nothing_is_counted_yet() -> None:
+    """All tests come from one place, at which the door and the costly pages look."""
+    cache.clear()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -126,7 +126,7 @@ class SquadForm(OfClub):
     def save(self, commit: bool = True) -> Squad:  # noqa: FBT001, FBT002 - Django's signature
         given = self.cleaned_data
         if given.get("second_adult_email"):
-            self.instance.second_adult = opening.person(
+            self.instance.second_adult = User.objects.of_address(
                 given["second_adult_email"], name=given["second_adult_name"]
             )
         squad: Squad = super().save(commit=commit)

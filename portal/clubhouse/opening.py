@@ -139,7 +139,9 @@ def open_club(plan: Plan, *, at: datetime) -> tuple[Club, User]:
         ends=plan.season_ends,
     )
     second_adult = (
-        person(plan.second_adult_email, name=plan.second_adult) if plan.second_adult else None
+        User.objects.of_address(plan.second_adult_email, name=plan.second_adult)
+        if plan.second_adult
+        else None
     )
     Squad.objects.create(club=club, name=plan.squad, second_adult=second_adult)
     people = [
@@ -149,15 +151,9 @@ def open_club(plan: Plan, *, at: datetime) -> tuple[Club, User]:
     ]
     members = {}
     for role, name, address in people:
-        user = person(address, name=name)
+        user = User.objects.of_address(address, name=name)
         Membership.objects.create(user=user, club=club, role=role, starts=today)
         members[role] = user
     head = members[Role.HEAD_COACH]
     note(Entry.Action.MADE, club, at=at, by=None, club=club, what="opened")
     return club, head
-
-
-def person(address: str, *, name: str) -> User:
-    """One account for an address; a name that stands there already is kept."""
-    found = User.objects.filter(email=address.strip().lower()).first()
-    return found or User.objects.create_user(address, name=name.strip() or address)

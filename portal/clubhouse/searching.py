@@ -13,6 +13,7 @@ from portal.clubhouse import dating
 from portal.clubhouse.folding import begins
 from portal.people.access import Actor
 from portal.people.models import Squad, SquadPlace, Swimmer
+from portal.people.reaching import squads_of
 from portal.recordings.models import Session
 
 LONGEST = 80
@@ -38,7 +39,7 @@ class Found:
 def search(typed: str, *, by: Actor) -> Found:
     """Three queries, whatever is typed and however much there is."""
     swimmers, more_swimmers = _some(each for each in _swimmers(by) if begins(typed, each.name))
-    squads, more_squads = _some(each for each in _squads(by) if begins(typed, each.name))
+    squads, more_squads = _some(each for each in squads_of(by) if begins(typed, each.name))
     sessions, more_sessions = _some(_sessions(typed, by))
     return Found(swimmers, squads, sessions, more_swimmers or more_squads or more_sessions)
 
@@ -60,11 +61,6 @@ def _swimmers(actor: Actor) -> QuerySet[Swimmer]:
         .annotate(is_here=Exists(places.filter(actor.staff_filter("squad"))))
         .select_related("club")
     )
-
-
-def _squads(actor: Actor) -> QuerySet[Squad]:
-    own = Q(pk__in=actor.coaches | actor.assists) | Q(club__in=actor.heads)
-    return Squad.objects.filter(own).select_related("club")
 
 
 def _sessions(typed: str, actor: Actor) -> Iterator[Session]:

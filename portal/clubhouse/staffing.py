@@ -11,8 +11,7 @@ from django.utils.translation import gettext as _
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.clubhouse.opening import person
-from portal.jobs import queueing
+from portal.mailroom.dispatching import dispatch
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import post
 from portal.people.models import Club, Membership, Squad, User
@@ -39,7 +38,7 @@ def give(
 ) -> Membership:
     today = club.day(at)
     with transaction.atomic():
-        user = person(address, name=name)
+        user = User.objects.of_address(address, name=name)
         _must_fit(club, role, user, squad=squad, by=by, at=at)
         member = Membership.objects.create(
             user=user, club=club, squad=squad, role=role, starts=today
@@ -122,5 +121,4 @@ def _tell(member: Membership, *, has_begun: bool, at: datetime) -> None:
             at=at,
         )
         if mail:
-            payload = {"mail": str(mail.code)}
-            queueing.enqueue("mailroom.send", key=f"mail:{mail.code}", payload=payload, at=at)
+            dispatch(mail, at=at)

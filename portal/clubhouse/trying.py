@@ -5,8 +5,8 @@ from __future__ import annotations
 import uuid
 from datetime import datetime
 
-from portal.jobs import queueing
 from portal.jobs.models import Job
+from portal.mailroom.dispatching import dispatch
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import post
 from portal.people.models import Club, User
@@ -24,6 +24,4 @@ def try_mail(club: Club, *, to: User, at: datetime) -> tuple[OutgoingMail, Job]:
     )
     if mail is None:
         raise RuntimeError("A key made by chance was there already.")
-    payload = {"mail": str(mail.code)}
-    key = f"mail:{mail.code}"
-    return mail, queueing.enqueue("mailroom.send", key=key, payload=payload, at=at)
+    return mail, dispatch(mail, at=at)

@@ -107,7 +107,4 @@ def _enrol(child: Child, club: Club, *, today: date, since: date, answered_at: d
 
 def _family_member(name: str) -> User:
     """One account for a person, however many children they have."""
-    address = script.address_of(name, place="family")
-    return User.objects.filter(email=address).first() or User.objects.create_user(
-        address, name=name
-    )
+    return User.objects.of_address(script.address_of(name, place="family"), name=name)

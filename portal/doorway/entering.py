@@ -13,13 +13,13 @@ from datetime import datetime
 from allauth.account.internal.flows.login import get_authentication_records
 from allauth.usersessions.models import UserSession
 from django.contrib.auth import login, logout
-from django.core.cache import cache
 from django.http import HttpRequest
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.doorway import listing, staying, strengthening
 from portal.kit import forwarding
+from portal.kit.counting import one_more
 from portal.people import recent
 from portal.people.models import User
 
@@ -38,20 +38,20 @@ def may_try(request: HttpRequest, name: str) -> bool:
     name, place = name.strip().lower(), forwarding.client(request)
     return (
         may_try_from_here(request)
-        and _one_more(_count_of(name, place)) <= MOST_TRIES
-        and _one_more(_count_of(name)) <= MOST_AT_AN_ACCOUNT
+        and _tries(name, place) <= MOST_TRIES
+        and _tries(name) <= MOST_AT_AN_ACCOUNT
     )
 
 
 def may_try_from_here(request: HttpRequest) -> bool:
     """For steps that are bound to something else already, such as the three tries of a code."""
-    return _one_more(_count_of("place", forwarding.client(request))) <= MOST_FROM_A_PLACE
+    return _tries("place", forwarding.client(request)) <= MOST_FROM_A_PLACE
 
 
 def may_try_second_step(user: User) -> bool:
     """Wherever from: whoever is here has shown a first factor, and a code app's six digits can be
     guessed by asking often enough."""
-    return _one_more(_count_of("second step", user.code.hex)) <= MOST_TRIES
+    return _tries("second step", user.code.hex) <= MOST_TRIES
 
 
 def refuse(user: User | None, *, at: datetime, way: str) -> None:
@@ -87,15 +87,7 @@ def leave(request: HttpRequest, *, at: datetime) -> None:
         note(Entry.Action.SIGNED_OUT, user, at=at, by=user)
 
 
-def _count_of(*names: str) -> str:
-    """Under which a count stands; neither addresses nor places enter the cache as they are."""
-    return "door:" + hashlib.sha256(" ".join(names).encode()).hexdigest()
-
-
-def _one_more(tries: str) -> int:
-    cache.add(tries, 0, MINUTES * 60)
-    try:
-        return cache.incr(tries) or 1
-    except ValueError:
-        # It ran out between the two lines.
-        return 1
+def _tries(*names: str) -> int:
+    """With this one; neither addresses nor places enter the cache as they are."""
+    key = "door:" + hashlib.sha256(" ".join(names).encode()).hexdigest()
+    return one_more(key, within=MINUTES * 60)

@@ -10,7 +10,7 @@ from django.db import transaction
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
-from portal.jobs import queueing
+from portal.mailroom.dispatching import dispatch
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import post
 from portal.people import confiding
@@ -71,5 +71,4 @@ def _post(
     )
     if mail is None:
         raise RuntimeError("A key made by chance was there already.")
-    payload = {"mail": str(mail.code)}
-    queueing.enqueue("mailroom.send", key=f"mail:{mail.code}", payload=payload, at=at)
+    dispatch(mail, at=at)

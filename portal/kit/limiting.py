@@ -12,11 +12,11 @@ from functools import wraps
 from math import ceil
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from django.core.cache import cache
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from django.utils.translation import ngettext
 
+from portal.kit.counting import one_more
 from portal.kit.forwarding import client
 from portal.kit.stopping import stop
 
@@ -52,12 +52,7 @@ def seconds_to_wait(request: HttpRequest, of: str, count: int, within: int) -> i
     now = int(request.now.timestamp())  # type: ignore[attr-defined]
     window, spent = divmod(now, within)
     key = f"limit:{of}:{_who(request)}:{window}".replace(" ", "-")
-    cache.add(key, 0, timeout=within)
-    try:
-        return within - spent if cache.incr(key) > count else 0
-    except ValueError:
-        # There is no cache, and nothing to add to.
-        return 0
+    return within - spent if one_more(key, within=within) > count else 0
 
 
 def _who(request: HttpRequest) -> str:

@@ -37,7 +37,7 @@ def post(
 ) -> OutgoingMail | None:
     """Render `email/<template>/` for one person; None if the key has been posted before.
 
-    Whoever posts also enqueues `mailroom.send` with `{"mail": code}`.
+    Whoever posts also hands it to `dispatching`.
     """
     if OutgoingMail.objects.filter(key=key).exists():
         return None

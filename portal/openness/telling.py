@@ -9,7 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.urls import reverse
 
-from portal.jobs import queueing
+from portal.mailroom.dispatching import dispatch
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import post
 from portal.openness.models import Case
@@ -68,9 +68,7 @@ def _mail(
             at=at,
         )
         if mail:
-            queueing.enqueue(
-                "mailroom.send", key=f"mail:{mail.code}", payload={"mail": str(mail.code)}, at=at
-            )
+            dispatch(mail, at=at)
 
 
 def _address(name: str) -> str:

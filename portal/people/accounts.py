@@ -22,6 +22,12 @@ class UserManager(BaseUserManager["User"]):
         user.save()
         return user
 
+    def of_address(self, email: str, *, name: str) -> User:
+        """The one account of an address, made if there is none. A name that stands there already
+        is kept."""
+        known = self.filter(email=email.strip().lower()).first()
+        return known or self.create_user(email, name=name.strip() or email.strip())
+
     def get_by_natural_key(self, username: str | None) -> User:
         return self.get(email=(username or "").strip().lower())
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 
@@ -28,10 +28,14 @@ def club_for(actor: Actor, code: UUID) -> Club:
     return get_object_or_404(Club.objects.filter(tied).distinct(), code=code)
 
 
-def squad_for(actor: Actor, code: UUID) -> Squad:
-    """A squad that somebody works with."""
+def squads_of(actor: Actor) -> QuerySet[Squad]:
+    """Those that somebody works with."""
     staffed = Q(id__in=actor.coaches | actor.assists) | Q(club__in=actor.heads)
-    return get_object_or_404(Squad.objects.filter(staffed).select_related("club"), code=code)
+    return Squad.objects.filter(staffed).select_related("club")
+
+
+def squad_for(actor: Actor, code: UUID) -> Squad:
+    return get_object_or_404(squads_of(actor), code=code)
 
 
 def swimmer_for(actor: Actor, code: UUID) -> tuple[Swimmer, Squad]:

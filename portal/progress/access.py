@@ -9,21 +9,12 @@ from __future__ import annotations
 from datetime import date
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 
 from portal.people.access import Actor
-from portal.people.models import Squad, SquadPlace, Swimmer
+from portal.people.models import SquadPlace, Swimmer
 from portal.review.models import Review
-
-
-def squads_of(actor: Actor) -> QuerySet[Squad]:
-    squads = Squad.objects.filter(Q(club__in=actor.heads) | Q(id__in=actor.coaches | actor.assists))
-    return squads.select_related("club")
-
-
-def squad_for(actor: Actor, code: UUID) -> Squad:
-    return get_object_or_404(squads_of(actor), code=code)
 
 
 def swimmer_for(actor: Actor, code: UUID, *, on: date) -> Swimmer:

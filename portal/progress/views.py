@@ -13,13 +13,14 @@ from portal.kit.declaring import asks
 from portal.kit.signs import Sign
 from portal.people.admitting import staff_only
 from portal.people.http import Request, page
+from portal.people.reaching import squad_for, squads_of
 from portal.progress import access, gathering, laying, phrasing
 
 
 @require_safe
 @staff_only
 def swimmers(request: Request) -> HttpResponse:
-    squads = gathering.squads(access.squads_of(request.actor), on=request.now.date())
+    squads = gathering.squads(squads_of(request.actor), on=request.now.date())
     context = {
         "place": "swimmers",
         "squads": [
@@ -38,7 +39,7 @@ def swimmer(request: Request, code: UUID) -> HttpResponse:
     note(Entry.Action.SAW, swimmer, at=request.now, by=request.user, club=swimmer.club)
     reviews = access.reviews_of(swimmer, to=request.actor, on=today)
     history = gathering.history(swimmer, reviews)
-    own = list(access.squads_of(request.actor))
+    own = list(squads_of(request.actor))
     here = set(swimmer.places.on(today).values_list("squad_id", flat=True))
     has_older = len(history.columns) > laying.NEWEST
     shows_all = has_older and request.GET.get("sessions") == "all"
@@ -59,9 +60,9 @@ def swimmer(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_safe
-@asks(access.squad_for)
+@asks(squad_for)
 def open_items(request: Request, code: UUID) -> HttpResponse:
-    squad = access.squad_for(request.actor, code)
+    squad = squad_for(request.actor, code)
     [(squad, histories)] = gathering.squads([squad], on=squad.club.day(request.now))
     context = {
         "place": "swimmers",

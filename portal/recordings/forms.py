@@ -7,13 +7,13 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import forms
-from django.db.models import Q
 from django.http import QueryDict
 from django.utils.timezone import localdate
 from django.utils.translation import gettext_lazy as _
 
 from portal.people.access import Actor
 from portal.people.models import Course, Squad, Swimmer
+from portal.people.reaching import squads_of
 from portal.recordings import opening
 from portal.recordings.models import Effort, Pool, Session, View
 from portal.recordings.sorting import Table
@@ -39,9 +39,7 @@ class SessionForm(forms.Form):
 
     def __init__(self, data: QueryDict | None, *, actor: Actor, now: datetime) -> None:
         super().__init__(data)
-        squads = Squad.objects.filter(
-            Q(club__in=actor.heads) | Q(id__in=actor.coaches | actor.assists)
-        ).select_related("club")
+        squads = squads_of(actor)
         self.fields["squad"].queryset = squads  # type: ignore[attr-defined]
         self.fields["pool"].queryset = Pool.objects.filter(  # type: ignore[attr-defined]
             club__in=squads.values("club")

@@ -14,8 +14,8 @@ from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.items import observing
 from portal.items.models import Observation, Verdict
-from portal.jobs import queueing
 from portal.kit.templatetags.look import film_time
+from portal.mailroom.dispatching import dispatch
 from portal.mailroom.models import OutgoingMail
 from portal.people import consenting
 from portal.people.models import Consent, Squad, Suspension, Swimmer, User
@@ -88,9 +88,7 @@ def _publish_as_drawn(review: Review, *, by: User, at: datetime) -> list[Outgoin
         showing.show({c.clip for c in comments if c.clip}, to=review.swimmer, at=at)
         mails = telling.notes_ready(review, at=at)
         for mail in mails:
-            # In this transaction: notices without a job to send them would wait for ever.
-            payload = {"mail": str(mail.code), "review": str(review.code)}
-            queueing.enqueue("review.send_notice", key=f"mail:{mail.code}", payload=payload, at=at)
+            dispatch(mail, at=at, kind="review.send_notice", review=str(review.code))
         note(
             Entry.Action.PUBLISHED,
             review,

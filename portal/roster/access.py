@@ -9,26 +9,16 @@ from __future__ import annotations
 from datetime import date
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Exists, OuterRef, Q
 from django.shortcuts import get_object_or_404
 
 from portal.people.access import Actor
 from portal.people.models import (
     Guardianship,
     GuardianshipQuerySet,
-    Squad,
     SquadPlace,
     Swimmer,
 )
-
-
-def squads_of(actor: Actor) -> QuerySet[Squad]:
-    squads = Squad.objects.filter(Q(club__in=actor.heads) | Q(id__in=actor.coaches | actor.assists))
-    return squads.select_related("club")
-
-
-def squad_for(actor: Actor, code: UUID) -> Squad:
-    return get_object_or_404(squads_of(actor), code=code)
 
 
 def swimmer_for(actor: Actor, code: UUID, *, on: date) -> Swimmer:

@@ -78,7 +78,7 @@ def name_guardian(
     swimmer: Swimmer, named: Named, *, on: date, by: User, at: datetime
 ) -> Guardianship:
     """Raises NotTied. The invitation is the caller's: one mail for all children of an address."""
-    guardian = inviting.person_at(named.address, name=named.name)
+    guardian = User.objects.of_address(named.address, name=named.name)
     return guarding.link(swimmer, guardian, called=named.name, on=on, by=by, at=at)
 
 

@@ -18,7 +18,7 @@ from django.utils.translation import gettext as _
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.jobs import queueing
+from portal.mailroom.dispatching import dispatch
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import post
 from portal.people import consenting
@@ -32,12 +32,6 @@ MORNING, EVENING = time(8), time(20)
 
 class NotInvited(Exception):
     """No mail has been written; the message says why and what to do."""
-
-
-def person_at(address: str, *, name: str) -> User:
-    """Somebody who has an account keeps the name that it has."""
-    known = User.objects.filter(email=address.strip().lower()).first()
-    return known or User.objects.create_user(address, name=name)
 
 
 @transaction.atomic
@@ -59,7 +53,7 @@ def invite_swimmer(
     check_age(swimmer, at=at)
     if swimmer.age(today) < GROWN_UP and copy_to is None:
         raise NotInvited(_("Until 18 only a guardian can name the swimmer’s own address."))
-    own = person_at(address, name=swimmer.name)
+    own = User.objects.of_address(address, name=swimmer.name)
     if swimmer.guardianships.filter(guardian=own).exists() or _is_somebody_else(own, swimmer):
         raise NotInvited(
             _("This address belongs to somebody else here. Type an address that only they read.")
@@ -175,7 +169,4 @@ def _post(
         at=at,
     )
     if mail:
-        payload = {"mail": str(mail.code), "invitation": str(invitation.code)}
-        queueing.enqueue(
-            "roster.send_invitation", key=f"mail:{mail.code}", payload=payload, at=due_at
-        )
+        dispatch(mail, at=due_at, kind="roster.send_invitation", invitation=str(invitation.code))

@@ -25,6 +25,7 @@ from portal.people.access import must
 from portal.people.ages import GROWN_UP
 from portal.people.http import Request, page
 from portal.people.models import Swimmer
+from portal.people.reaching import squad_for
 from portal.people.recent import fresh
 from portal.roster import (
     access,
@@ -52,9 +53,9 @@ READ_OR_SEND = ["GET", "HEAD", "POST"]
 
 
 @require_safe
-@asks(access.squad_for)
+@asks(squad_for)
 def squad(request: Request, code: UUID) -> HttpResponse:
-    squad = access.squad_for(request.actor, code)
+    squad = squad_for(request.actor, code)
     today = squad.club.day(request.now)
     people = gathering.people(squad, at=request.now)
     leads, heads = request.actor.leads(squad), squad.club_id in request.actor.heads
@@ -77,9 +78,9 @@ def squad(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_safe
-@asks(access.squad_for)
+@asks(squad_for)
 def export(request: Request, code: UUID) -> HttpResponseBase:
-    squad = access.squad_for(request.actor, code)
+    squad = squad_for(request.actor, code)
     must(request.actor.leads(squad), _("The list is for the squad’s coaches."))
     return _file(request, code)
 
@@ -87,7 +88,7 @@ def export(request: Request, code: UUID) -> HttpResponseBase:
 @fresh
 @at_most(20, within=HOUR, of="exports", methods=frozenset({"GET"}))
 def _file(request: Request, code: UUID) -> HttpResponseBase:
-    squad = access.squad_for(request.actor, code)
+    squad = squad_for(request.actor, code)
     shows_addresses = squad.club_id in request.actor.heads or squad.club.shows_contacts
     people = gathering.people(squad, at=request.now)
     text = exporting.as_csv(people, squad, with_addresses=shows_addresses)
@@ -100,9 +101,9 @@ def _file(request: Request, code: UUID) -> HttpResponseBase:
 
 
 @require_http_methods(READ_OR_SEND)
-@asks(access.squad_for)
+@asks(squad_for)
 def add(request: Request, code: UUID) -> HttpResponse:
-    squad = access.squad_for(request.actor, code)
+    squad = squad_for(request.actor, code)
     must(squad.club_id in request.actor.heads, _("The head coach adds swimmers."))
     today = squad.club.day(request.now)
     sent = request.POST if request.method == "POST" else None
@@ -123,10 +124,10 @@ def add(request: Request, code: UUID) -> HttpResponse:
 
 
 @require_http_methods(READ_OR_SEND)
-@asks(access.squad_for)
+@asks(squad_for)
 def take_list(request: Request, code: UUID) -> HttpResponse:
     """Look first, then take over what was looked at."""
-    squad = access.squad_for(request.actor, code)
+    squad = squad_for(request.actor, code)
     must(squad.club_id in request.actor.heads, _("The head coach adds swimmers."))
     today = squad.club.day(request.now)
     form = ListForm(request.POST or None, request.FILES or None)

@@ -3,22 +3,15 @@
 from __future__ import annotations
 
 import pytest
-from django.core.cache import cache
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import OpenPage, Shot
 from tests.cast import assemble
-from tests.doorway.letters import code_for
-from tests.doorway.test_sign_in import PASSWORD
+from tests.doorway.letters import PASSWORD, code_for
 from tests.factors import app_code
 
 SIZES = [(360, False), (360, True), (1440, False), (1440, True)]
 FAULTS = r"status of (400|403|404|429)"
-
-
-@pytest.fixture(autouse=True)
-def nobody_has_tried():
-    cache.clear()
 
 
 def authenticator(page: Page) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from django.core.cache import cache
 from playwright.sync_api import Page, expect
 
 from portal.openness.models import Case
@@ -22,11 +21,6 @@ PLACES = {
     "communications": "/communications/",
 }
 NO_PICTURES = r"status of 404"
-
-
-@pytest.fixture(autouse=True)
-def nobody_has_told():
-    cache.clear()
 
 
 @pytest.fixture

@@ -6,7 +6,6 @@ import re
 from datetime import date, timedelta
 
 import pytest
-from django.core.cache import cache
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -19,11 +18,6 @@ from portal.people.access import actor_for
 from portal.people.models import Squad, SquadPlace, Swimmer
 from portal.recordings.models import Pool, Session
 from tests.cast import DAY, NOW, Cast, make_swimmer
-
-
-@pytest.fixture(autouse=True)
-def uncounted() -> None:
-    cache.clear()
 
 
 def signed_in(cast: Cast, name: str) -> Client:

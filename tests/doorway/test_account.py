@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import timedelta
 
 import pytest
 from allauth.usersessions.models import UserSession
 from django.conf import settings as django_settings
-from django.core.cache import cache
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -27,13 +25,6 @@ PHONE = (
     " Chrome/142.0.0.0 Mobile Safari/537.36"
 )
 NEW = "four lamps behind a boat"
-
-
-@pytest.fixture(autouse=True)
-def nobody_has_tried() -> Iterator[None]:
-    cache.clear()
-    yield
-    cache.clear()
 
 
 @pytest.fixture

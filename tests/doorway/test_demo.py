@@ -11,6 +11,7 @@ from portal.audit.models import Entry
 from portal.doorway import picking
 from portal.people.models import Guardianship, Squad, User
 from tests.cast import DAY, LONG_AGO, Cast, Role, join
+from tests.doorway.letters import is_in
 
 
 @pytest.fixture
@@ -25,10 +26,6 @@ def demo(cast: Cast, settings) -> Cast:
 def pick(client: Client, person: User | str):
     code = person if isinstance(person, str) else str(person.code)
     return client.post("/demo/", {"code": code})
-
-
-def is_in(client: Client) -> bool:
-    return "_auth_user_id" in client.session
 
 
 def test_it_works(client: Client, demo: Cast):

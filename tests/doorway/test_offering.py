@@ -2,23 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-import pytest
 from allauth.mfa.models import Authenticator
-from django.core.cache import cache
 from django.test import Client
 
 from portal.doorway import offering
 from tests.cast import Cast
 from tests.doorway.letters import ask_for_code, code_for, come_in, type_code
-
-
-@pytest.fixture(autouse=True)
-def nobody_has_tried() -> Iterator[None]:
-    cache.clear()
-    yield
-    cache.clear()
 
 
 def test_it_works(client: Client, cast: Cast):

@@ -2,41 +2,15 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
-
 import pytest
 from django.contrib.auth import hashers
-from django.core.cache import cache
 from django.test import Client
 
 from portal.audit.models import Entry
 from portal.doorway import entering
 from portal.people.models import User
 from tests.cast import Cast
-
-PASSWORD = "paper boats in the gutter"
-
-
-@pytest.fixture(autouse=True)
-def nobody_has_tried() -> Iterator[None]:
-    cache.clear()
-    yield
-    cache.clear()
-
-
-def by_password(client: Client, email: str, password: str = PASSWORD, **extra: str):
-    return client.post("/sign-in/password/", {"email": email, "password": password, **extra})
-
-
-def is_in(client: Client) -> bool:
-    return "_auth_user_id" in client.session
-
-
-def seen(response) -> str:
-    """The page without what differs from one request to the next."""
-    page = re.sub(r'value="\w{64}"|[0-9]{4}(-[0-9]{4}){2}', "", response.content.decode())
-    return f"{response.status_code} {response.headers.get('Location')} {page}"
+from tests.doorway.letters import PASSWORD, by_password, is_in, seen
 
 
 def test_it_works(client: Client, cast: Cast):

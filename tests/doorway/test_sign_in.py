@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 import time
-from collections.abc import Iterator
 
 import pytest
 from django.conf import settings
@@ -20,30 +18,15 @@ from portal.mailroom import sending
 from portal.mailroom.models import OutgoingMail
 from portal.people.models import User
 from tests.cast import NOW, Cast
-from tests.doorway.letters import ask_for_code, code_for, come_in, type_code
-
-PASSWORD = "paper boats in the gutter"
-
-
-@pytest.fixture(autouse=True)
-def nobody_has_tried() -> Iterator[None]:
-    cache.clear()
-    yield
-    cache.clear()
-
-
-def by_password(client: Client, email: str, password: str = PASSWORD, **extra: str):
-    return client.post("/sign-in/password/", {"email": email, "password": password, **extra})
-
-
-def is_in(client: Client) -> bool:
-    return "_auth_user_id" in client.session
-
-
-def seen(response) -> str:
-    """The page without what differs from one request to the next."""
-    page = re.sub(r'value="\w{64}"|[0-9]{4}(-[0-9]{4}){2}', "", response.content.decode())
-    return f"{response.status_code} {response.headers.get('Location')} {page}"
+from tests.doorway.letters import (
+    ask_for_code,
+    by_password,
+    code_for,
+    come_in,
+    is_in,
+    seen,
+    type_code,
+)
 
 
 def test_it_works(client: Client, cast: Cast):

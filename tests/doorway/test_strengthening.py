@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 from allauth.mfa.models import Authenticator
-from django.core.cache import cache
 from django.test import Client
 from django.urls import resolve
 
@@ -21,13 +18,6 @@ from tests.test_access import address_of, rows
 from tests.world import build
 
 CODES = "/you/recovery-codes/"
-
-
-@pytest.fixture(autouse=True)
-def nobody_has_tried() -> Iterator[None]:
-    cache.clear()
-    yield
-    cache.clear()
 
 
 @pytest.fixture

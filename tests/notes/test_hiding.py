@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from django.test import Client
 from django.urls import reverse
 
 from portal.audit.models import Entry
 from portal.recordings.models import Clip
 from portal.review import publishing
 from portal.review.models import Review
-from tests.cast import NOW, Cast
+from tests.cast import NOW, Cast, signed_in
 from tests.notes import staging
 from tests.recordings import filmed
 
@@ -24,12 +23,6 @@ def review(cast: Cast) -> Review:
     clip = Clip.objects.get()
     filmed.copy(clip.recording, clip)
     return review
-
-
-def signed_in(user) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def press(user, what: str, review: Review):

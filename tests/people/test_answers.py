@@ -13,15 +13,9 @@ from django.utils import timezone
 from portal.audit.models import Entry
 from portal.people import consenting, recent
 from portal.people.models import Club, Consent, Guardianship, Swimmer
-from tests.cast import DAY, NOW, Cast, consent_to_all, make_swimmer, make_user
+from tests.cast import DAY, NOW, Cast, consent_to_all, make_swimmer, make_user, signed_in
 
 Purpose = Consent.Purpose
-
-
-def signed_in(user) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def page_of(cast: Cast) -> str:

@@ -7,23 +7,16 @@ from datetime import date, timedelta
 
 import pytest
 from django.db import connection
-from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from portal.audit.models import Entry
 from portal.people import consenting, suspending
 from portal.people.models import Club, Consent, Guardianship, Swimmer
-from tests.cast import DAY, NOW, Cast, make_swimmer
+from tests.cast import DAY, NOW, Cast, make_swimmer, signed_in
 
 Purpose = Consent.Purpose
 YES = dict.fromkeys(["film", "show", "mail-stills", "voice", "sign-in"], "yes") | {"edition": ""}
-
-
-def signed_in(user) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def questions(cast: Cast) -> str:

@@ -9,18 +9,12 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from portal.audit.models import Entry
-from portal.people.models import Membership, SquadPlace, User
+from portal.people.models import Membership, SquadPlace
 from portal.progress import charting
 from portal.review.models import Review
-from tests.cast import DAY, LONG_AGO, Cast, make_swimmer
+from tests.cast import DAY, LONG_AGO, Cast, make_swimmer, signed_in
 from tests.progress import looks
 from tests.review import words
-
-
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def address(cast: Cast) -> str:

@@ -20,16 +20,10 @@ from portal.recordings import cutting, throwing
 from portal.recordings.models import Rendition
 from portal.recordings.timing import steps
 from tests.audit.seals import broken_seal
-from tests.cast import NOW, Cast
+from tests.cast import NOW, Cast, signed_in
 from tests.recordings import filmed
 
 FILM = bytes(range(256)) * 4
-
-
-def signed_in(user) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def url(name: str, thing) -> str:

@@ -14,16 +14,10 @@ from portal.jobs.models import Job
 from portal.people.models import Consent
 from portal.recordings import listing
 from portal.recordings.models import Recording, Showing
-from tests.cast import NOW, Cast
+from tests.cast import NOW, Cast, signed_in
 from tests.recordings import filmed
 
 HTMX = {"HX-Request": "true"}
-
-
-def signed_in(user) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def url(name: str, thing) -> str:

@@ -12,17 +12,11 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from portal.recordings.models import Pool, Session, Showing
-from tests.cast import DAY, NOW, Cast
+from tests.cast import DAY, NOW, Cast, signed_in
 from tests.recordings import filmed
 
 LIST = reverse("recordings:sessions")
 NEW = reverse("recordings:new_session")
-
-
-def signed_in(user) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def test_it_works(cast: Cast, as_coach: Client):

@@ -16,17 +16,11 @@ from portal.people.models import Consent
 from portal.recordings import copying
 from portal.recordings.models import Clip, Recording
 from portal.recordings.sorting import table
-from tests.cast import DAY, NOW, Cast, make_swimmer
+from tests.cast import DAY, NOW, Cast, make_swimmer, signed_in
 from tests.recordings import filmed
 
 HTMX = {"HX-Request": "true"}
 VIEW = '<input type="radio" name="view" value="side-underwater" required checked id="id_view_0">'
-
-
-def signed_in(user) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def url(name: str, thing) -> str:

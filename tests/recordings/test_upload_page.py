@@ -14,7 +14,7 @@ from portal.audit.models import Entry
 from portal.jobs.models import Job
 from portal.recordings import views
 from portal.recordings.models import Recording
-from tests.cast import Cast
+from tests.cast import Cast, signed_in
 from tests.media import film
 
 RAW = "application/octet-stream"
@@ -23,12 +23,6 @@ RAW = "application/octet-stream"
 @pytest.fixture
 def take(tmp_path: Path) -> bytes:
     return film(tmp_path / "take.mp4", frames=12).read_bytes()
-
-
-def signed_in(user, **options) -> Client:
-    client = Client(**options)
-    client.force_login(user)
-    return client
 
 
 def url(cast: Cast) -> str:

@@ -9,19 +9,12 @@ from django.urls import reverse
 from portal.audit.models import Entry
 from portal.jobs.models import Job
 from portal.kit.storage import path_of
-from portal.people.models import User
 from portal.reports import sheets
 from portal.reports.models import Sheet
 from portal.review import publishing
 from portal.review.models import Review
-from tests.cast import NOW, Cast
+from tests.cast import NOW, Cast, signed_in
 from tests.reports.conftest import ask
-
-
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def page_of(cast: Cast) -> str:

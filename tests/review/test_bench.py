@@ -14,7 +14,7 @@ from portal.people.models import User
 from portal.recordings.models import Clip, Recording, Session
 from portal.review import commenting
 from portal.review.models import Review
-from tests.cast import NOW, Cast
+from tests.cast import NOW, Cast, signed_in
 from tests.notes import staging
 from tests.recordings import filmed
 from tests.review import words
@@ -32,12 +32,6 @@ def write(clip: Clip, by: User, *, frame: int = 20, text: str = "Half way up.") 
     commenting.write(
         clip, by=by, at=NOW, frame=frame, verdict="work on", tag="feet-low", words=text
     )
-
-
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def test_it_works(as_coach: Client, clip: Clip, cast: Cast):

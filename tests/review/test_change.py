@@ -9,11 +9,10 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from portal.people.models import User
 from portal.recordings.models import Clip
 from portal.review import commenting
 from portal.review.models import Comment, Review
-from tests.cast import NOW, Cast
+from tests.cast import NOW, Cast, signed_in
 from tests.notes import staging
 from tests.recordings import filmed
 from tests.review import words
@@ -23,12 +22,6 @@ from tests.review import words
 def clip(cast: Cast) -> Clip:
     words.learn()
     return staging.cut(filmed.ready(cast), cast.swimmer, first=10, last=50)
-
-
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def post(client: Client, url: str, **body: Any):

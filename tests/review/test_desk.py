@@ -9,23 +9,16 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from portal.jobs import queueing
-from portal.people.models import User
 from portal.recordings import cutting
 from portal.recordings.models import Recording, Session
 from portal.review import commenting
 from portal.review.models import Review
-from tests.cast import DAY, NOW, Cast, consent_to_all, make_swimmer
+from tests.cast import DAY, NOW, Cast, consent_to_all, make_swimmer, signed_in
 from tests.notes import staging
 from tests.recordings import filmed
 from tests.review import words
 
 MOST_QUERIES = 12
-
-
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def film_later(cast: Cast) -> None:

@@ -7,22 +7,16 @@ from django.test.utils import CaptureQueriesContext
 
 from portal.jobs.models import Job
 from portal.people.consenting import answer
-from portal.people.models import Consent, User
+from portal.people.models import Consent
 from portal.recordings.models import Clip, Recording, Rendition
 from portal.review.models import Comment, Review
-from tests.cast import NOW, Cast
+from tests.cast import NOW, Cast, signed_in
 from tests.notes import staging
 
 
 @pytest.fixture
 def review(cast: Cast) -> Review:
     return staging.evening(cast)
-
-
-def signed_in(user: User) -> Client:
-    client = Client()
-    client.force_login(user)
-    return client
 
 
 def test_it_works(as_coach: Client, review: Review, cast: Cast):
