@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import av
 import numpy as np
@@ -48,19 +50,37 @@ def film(
     options: dict[str, str] | None = None,
 ) -> Path:
     """Write `frames` numbered frames; `ticks` (1/90000 s each) makes the rate variable."""
-    with av.open(str(path), "w") as container:
-        stream = container.add_stream(codec, rate=rate, options={"crf": "18", **(options or {})})
-        assert isinstance(stream, av.VideoStream)
-        stream.width, stream.height = size
-        stream.pix_fmt = "yuv420p"
-        clock = Fraction(1, 90_000) if ticks else 1 / Fraction(rate)
-        stream.time_base = stream.codec_context.time_base = clock
-        for number in range(frames):
-            frame = av.VideoFrame.from_ndarray(numbered(number, size), format="rgb24")
-            frame.pts, frame.time_base = (ticks[number] if ticks else number), clock
-            container.mux(stream.encode(frame))
-        container.mux(stream.encode())
+    given = tuple({"crf": "18", **(options or {})}.items())
+    times = tuple(ticks) if ticks else None
+    path.write_bytes(_drawn(path.suffix, frames, Fraction(rate), times, size, codec, given))
     return path
+
+
+@cache
+def _drawn(
+    suffix: str,
+    frames: int,
+    rate: Fraction,
+    ticks: tuple[int, ...] | None,
+    size: tuple[int, int],
+    codec: str,
+    options: tuple[tuple[str, str], ...],
+) -> bytes:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / f"film{suffix}"
+        with av.open(str(path), "w") as container:
+            stream = container.add_stream(codec, rate=rate, options=dict(options))
+            assert isinstance(stream, av.VideoStream)
+            stream.width, stream.height = size
+            stream.pix_fmt = "yuv420p"
+            clock = Fraction(1, 90_000) if ticks else 1 / rate
+            stream.time_base = stream.codec_context.time_base = clock
+            for number in range(frames):
+                frame = av.VideoFrame.from_ndarray(numbered(number, size), format="rgb24")
+                frame.pts, frame.time_base = (ticks[number] if ticks else number), clock
+                container.mux(stream.encode(frame))
+            container.mux(stream.encode())
+        return path.read_bytes()
 
 
 def jittered_ticks(frames: int, *, seed: int = 7) -> list[int]:
