@@ -32,7 +32,7 @@ addEventListener("securitypolicyviolation", (event) => console.error(
 """
 
 OpenPage = Callable[..., Page]
-Shot = Callable[..., Path]
+Shot = Callable[..., None]
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -138,13 +138,13 @@ def listen(page: Page, complaints: list[str], forgive: str = "") -> None:
 
 @pytest.fixture
 def shot() -> Shot:
-    """`shot(page, "bench-dark")` writes build/shots/bench-dark.png, for looking at."""
+    """`shot(page, "bench-dark")` writes build/shots/bench-dark.png, if somebody is to look:
+    FLAGLINE_SHOTS=1."""
 
-    def take(page: Page, name: str, *, whole: bool = False) -> Path:
-        SHOTS.mkdir(parents=True, exist_ok=True)
-        path = SHOTS / f"{name}.png"
-        page.screenshot(path=path, full_page=whole)
-        return path
+    def take(page: Page, name: str, *, whole: bool = False) -> None:
+        if os.environ.get("FLAGLINE_SHOTS"):
+            SHOTS.mkdir(parents=True, exist_ok=True)
+            page.screenshot(path=SHOTS / f"{name}.png", full_page=whole)
 
     return take
 
@@ -154,7 +154,7 @@ def assert_accessible() -> Callable[[Page], None]:
     """WCAG 2.2 A and AA, as far as a program can judge them."""
 
     def check(page: Page) -> None:
-        found = Axe().run(page, options={"runOnly": RULES})
+        found = Axe().run(page, options={"runOnly": RULES, "resultTypes": ["violations"]})
         assert found.violations_count == 0, found.generate_report()
 
     return check

@@ -1,7 +1,7 @@
 """`python -m tests.production [paths] [options of pytest]`: tests on PostgreSQL, Redis and Celery.
 
 Without paths it runs what the engine can make a difference to: rows, jobs, files, mail; and the
-tests in this folder, which run nowhere else. Both servers are private and gone afterwards.
+tests in this folder, which run nowhere else. All servers are private and gone afterwards.
 """
 
 from __future__ import annotations
@@ -10,9 +10,13 @@ import os
 import subprocess
 import sys
 import tempfile
+from contextlib import ExitStack
 
+from tests.production.apart import OWN
 from tests.servers import postgres, redis_server
 
+PROCESSES = 2
+BOTH_CORES = ["-n", str(PROCESSES), "--dist", "loadfile"]
 PARTS = [
     "audit",
     "clubhouse",
@@ -20,6 +24,7 @@ PARTS = [
     "digests/test_planning.py",
     "digests/test_send_digests.py",
     "doorway/test_account.py",
+    "doorway/test_password_in.py",
     "doorway/test_sign_in.py",
     "doorway/test_strengthening.py",
     "items",
@@ -62,20 +67,23 @@ PARTS = [
 
 
 def main(words: list[str]) -> int:
-    with (
-        tempfile.TemporaryDirectory() as data,
-        postgres() as database,
-        redis_server() as socket,
-    ):
+    with ExitStack() as stack:
+        data = stack.enter_context(tempfile.TemporaryDirectory())
+        database = stack.enter_context(postgres())
+        first, second = (
+            f"redis+socket://{stack.enter_context(redis_server())}" for _ in range(PROCESSES)
+        )
         environment = {
             **os.environ,
             "FLAGLINE_DATA": data,
             "FLAGLINE_DATABASE": database,
-            "FLAGLINE_REDIS": f"redis+socket://{socket}",
+            "FLAGLINE_REDIS": first,
+            f"{OWN}gw0": first,
+            f"{OWN}gw1": second,
         }
         has_paths = bool(words) and not words[0].startswith("-")
-        paths = [] if has_paths else [f"tests/{part}" for part in PARTS]
-        command = [sys.executable, "-m", "pytest", *paths, *words]
+        paths = [] if has_paths else [*(f"tests/{part}" for part in PARTS), *BOTH_CORES]
+        command = [sys.executable, "-m", "pytest", "-p", "tests.production.apart", *paths, *words]
         return subprocess.run(command, env=environment, check=False).returncode
 
 
