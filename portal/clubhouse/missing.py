@@ -37,7 +37,7 @@ def count(actor: Actor) -> int:
     if not actor.heads:
         return 0
     club = headed_clubs(actor)[0]
-    return sum(not step.is_done for step in steps(club, on=club.day(actor.at)))
+    return sum(not step.is_done for step in steps(club, on=actor.today))
 
 
 def steps(club: Club, *, on: date) -> list[Step]:

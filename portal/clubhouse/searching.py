@@ -52,7 +52,7 @@ def _some(things: Iterable[Thing]) -> tuple[list[Thing], bool]:
 def _swimmers(actor: Actor) -> QuerySet[Swimmer]:
     """Who is in one of their squads today; a head coach finds the others of the club as well, for
     whom `is_here` is false."""
-    today = actor.at.date()
+    today = actor.today
     places = SquadPlace.objects.on(today).filter(swimmer=OuterRef("pk"))
     own = Q(Exists(places.filter(squad__in=actor.coaches | actor.assists)))
     has_not_left = Q(left_on=None) | Q(left_on__gt=today)

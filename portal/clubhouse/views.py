@@ -185,7 +185,7 @@ def staff(request: Request) -> HttpResponse:
 @fresh
 def end_role(request: Request, code: UUID) -> HttpResponse:
     headed_club(request.actor)
-    members = Membership.objects.filter(club__in=request.actor.heads).on(request.now.date())
+    members = Membership.objects.filter(club__in=request.actor.heads).on(request.actor.today)
     member = get_object_or_404(members.select_related("club", "user"), code=code)
     try:
         staffing.end(member, by=request.user, at=request.now)

@@ -51,7 +51,7 @@ def suspendable(actor: Actor) -> QuerySet[User]:
     listener(actor)
     people = Q(pk__in=_tied_to(actor.protects, on=actor)) if actor.protects else Q(pk=None)
     officers = Membership.objects.filter(role=Role.WELFARE, club__in=actor.stands_in)
-    return User.objects.filter(people | Q(pk__in=officers.on(actor.at.date()).values("user")))
+    return User.objects.filter(people | Q(pk__in=officers.on(actor.today).values("user")))
 
 
 def person_for(actor: Actor, code: UUID) -> tuple[User, list[Club]]:
@@ -62,7 +62,7 @@ def person_for(actor: Actor, code: UUID) -> tuple[User, list[Club]]:
 
 def _clubs_to_shut(actor: Actor, person: User) -> list[Club]:
     """No officer shuts out the second recipient, to whom concerns about the officer go."""
-    roles = Membership.objects.filter(user=person).on(actor.at.date())
+    roles = Membership.objects.filter(user=person).on(actor.today)
     as_second = roles.filter(role=Role.WELFARE, club__in=actor.stands_in)
     seconds = set(roles.filter(role=Role.SECOND_RECIPIENT).values_list("club", flat=True))
     as_officer = {pk for pk in actor.protects - seconds if person.pk in _tied_to({pk}, on=actor)}
@@ -72,7 +72,7 @@ def _clubs_to_shut(actor: Actor, person: User) -> list[Club]:
 
 def _tied_to(clubs: frozenset[int] | set[int], *, on: Actor) -> set[int]:
     """Ids of the people with a tie today, or who had one and are suspended. Five queries."""
-    today = on.at.date()
+    today = on.today
     dated = Guardianship.objects.filter(swimmer__club__in=clubs, starts__lte=today)
     return {
         *Membership.objects.filter(club__in=clubs).on(today).values_list("user", flat=True),

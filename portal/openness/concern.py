@@ -58,7 +58,7 @@ def sent(request: Request) -> HttpResponse:
 
 
 def _whom(request: Visit) -> dict[str, Any]:
-    today = request.now.date()
+    today = request.actor.today
     officers = list(confiding.officers_for(request.actor, on=today))
     seconds = list(confiding.seconds_of(confiding.clubs_of(request.actor, on=today), on=today))
     return {

@@ -78,7 +78,7 @@ def people(found: QuerySet[User], *, clubs: QuerySet[Club], by: Actor) -> list[P
     rows = found.prefetch_related(
         Prefetch("suspensions", queryset=standing, to_attr="standing"), "memberships", "swimmer"
     )
-    today = by.at.date()
+    today = by.today
     ids = set(clubs.values_list("pk", flat=True))
     return [
         Person(

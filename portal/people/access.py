@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
@@ -29,7 +29,9 @@ class Actor:
 
     user: User
     code: UUID
-    at: datetime
+    today: date
+    """In the clubs of this person. Of two across the date line it is the later day, on which
+    more has ended."""
     heads: Ids = NONE
     """Clubs, as head coach."""
     protects: Ids = NONE
@@ -93,8 +95,8 @@ class Actor:
         """
         squads = Q(**{f"{squad}__in": self.coaches | self.assists})
         if swimmer:
-            today = self.at.date()
-            squads &= Q(**{f"{swimmer}__left_on": None}) | Q(**{f"{swimmer}__left_on__gt": today})
+            stays = Q(**{f"{swimmer}__left_on__gt": self.today})
+            squads &= Q(**{f"{swimmer}__left_on": None}) | stays
         # Most coaches head no club, and the database need not be asked about none.
         return squads | Q(**{f"{squad}__club__in": self.heads}) if self.heads else squads
 
@@ -107,13 +109,15 @@ class Actor:
 def actor_for(user: User, *, at: datetime) -> Actor:
     """One query."""
     ties: dict[str, set[int]] = defaultdict(set)
+    days = set()
     for tie in tying.ties_of(user, at=at):
         ties[tie.kind].add(tie.thing)
+        days.add(tie.today)
     found = {kind: frozenset(things) for kind, things in ties.items()}
     return Actor(
         user=user,
         code=user.code,
-        at=at,
+        today=max(days, default=at.date()),
         heads=found.get(Role.HEAD_COACH, NONE),
         protects=found.get(Role.WELFARE, NONE),
         stands_in=found.get(Role.SECOND_RECIPIENT, NONE),
@@ -132,7 +136,7 @@ def trained_by(actor: Actor) -> QuerySet[SquadPlace, int]:
     """Ids of the swimmers who today are in a squad with which this person works: a coach to whom
     a swimmer moves reads what was published before."""
     squads = actor.coaches | actor.assists
-    places = SquadPlace.objects.on(actor.at.date()).filter(squad__in=squads)
+    places = SquadPlace.objects.on(actor.today).filter(squad__in=squads)
     return places.values_list("swimmer_id", flat=True)
 
 

@@ -41,7 +41,7 @@ def squad_for(actor: Actor, code: UUID) -> Squad:
 def swimmer_for(actor: Actor, code: UUID) -> tuple[Swimmer, Squad]:
     """A swimmer of today's squads, with the squad through which they are seen; that which
     somebody leads goes first."""
-    places = SquadPlace.objects.on(actor.at.date()).filter(
+    places = SquadPlace.objects.on(actor.today).filter(
         actor.staff_filter("squad"), swimmer__code=code
     )
     found = list(places.select_related("swimmer__club", "squad__club"))

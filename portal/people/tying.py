@@ -30,6 +30,8 @@ class Tie:
     club: int
     thing: int
     """The squad, the swimmer or the club."""
+    today: date
+    """In the club."""
 
 
 def ties_of(user: User, *, at: datetime) -> Iterator[Tie]:
@@ -39,8 +41,9 @@ def ties_of(user: User, *, at: datetime) -> Iterator[Tie]:
         rows = cursor.fetchall()
     shut_out = {club for kind, club, *_ in rows if kind == SUSPENDED}
     for kind, club, thing, zone, *days in rows:
-        if club not in shut_out and _holds(kind, at.astimezone(_zone(zone)), *days):
-            yield Tie(kind, club, thing)
+        now = at.astimezone(_zone(zone))
+        if club not in shut_out and _holds(kind, now, *days):
+            yield Tie(kind, club, thing, now.date())
 
 
 def _holds(

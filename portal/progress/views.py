@@ -20,7 +20,7 @@ from portal.progress import access, gathering, laying, phrasing
 @require_safe
 @staff_only
 def swimmers(request: Request) -> HttpResponse:
-    squads = gathering.squads(squads_of(request.actor), on=request.now.date())
+    squads = gathering.squads(squads_of(request.actor), on=request.actor.today)
     context = {
         "place": "swimmers",
         "squads": [
@@ -34,7 +34,7 @@ def swimmers(request: Request) -> HttpResponse:
 @require_safe
 @asks(access.swimmer_for)
 def swimmer(request: Request, code: UUID) -> HttpResponse:
-    today = request.now.date()
+    today = request.actor.today
     swimmer = access.swimmer_for(request.actor, code, on=today)
     note(Entry.Action.SAW, swimmer, at=request.now, by=request.user, club=swimmer.club)
     reviews = access.reviews_of(swimmer, to=request.actor, on=today)

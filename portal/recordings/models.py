@@ -173,7 +173,7 @@ class ClipQuerySet(models.QuerySet["Clip"]):
         looks = Q(**{f"{squad}__club__in": actor.looks})
         coached = Q(**{f"{squad}__in": actor.coaches | actor.assists})
         headed = Q(**{f"{squad}__club__in": actor.heads})
-        left = Swimmer.objects.filter(clips=OuterRef("pk"), left_on__lte=actor.at.date())
+        left = Swimmer.objects.filter(clips=OuterRef("pk"), left_on__lte=actor.today)
         staff = headed | Q(coached, ~Exists(left))
         return (
             self.kept()
@@ -266,7 +266,7 @@ class Showing(models.Model):
 
 
 def _unfilmed(actor: Actor) -> models.QuerySet[Consent, int]:
-    return consenting.refused(Consent.Purpose.FILM, on=actor.at.date())
+    return consenting.refused(Consent.Purpose.FILM, on=actor.today)
 
 
 def _shown_to(actor: Actor) -> models.QuerySet[Showing, int]:
@@ -274,7 +274,7 @@ def _shown_to(actor: Actor) -> models.QuerySet[Showing, int]:
     Consent is asked anew each time, of everybody in the clip, so that a no hides every byte at
     the next request."""
     withheld = Clip.objects.filter(
-        swimmers__in=consenting.withheld(Consent.Purpose.SHOW, on=actor.at.date())
+        swimmers__in=consenting.withheld(Consent.Purpose.SHOW, on=actor.today)
     )
     return (
         Showing.objects.filter(

@@ -38,7 +38,7 @@ def watchable(clips: Collection[Clip], *, by: Actor, squad: Squad) -> set[int]:
     there = [clip for clip in clips if not clip.removed_at and not clip.recording.thrown_away_at]
     if not there:
         return set()
-    companies = accompanying.of_clips([clip.id for clip in there], on=by.at.date())
+    companies = accompanying.of_clips([clip.id for clip in there], on=by.today)
     has_left = any(company.has_left for company in companies.values())
     works_here = by.works_with(squad) and not has_left
     is_at_home = works_here or squad.club_id in by.heads | by.oversees
@@ -53,7 +53,7 @@ def may_watch_whole(recording: Recording, *, by: Actor, squad: Squad) -> bool:
         return False
     if recording.held_at and not is_officer:
         return False
-    companies = accompanying.of_recordings([recording.id], on=by.at.date()).values()
+    companies = accompanying.of_recordings([recording.id], on=by.today).values()
     if is_officer:
         return not any(company.has_unfilmed for company in companies)
     return not any(company.shuts_the_whole for company in companies)

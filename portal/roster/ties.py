@@ -26,7 +26,7 @@ from portal.roster.views import done, swimmer_page
 @asks(access.own_tie_for, access.tie_for, access.heads)
 def end(request: Request, code: UUID) -> HttpResponse:
     """By the head coach from a day on; by guardians, only their own and from today on."""
-    today, by = request.now.date(), _who(request)
+    today, by = request.actor.today, _who(request)
     own = access.own_tie_for(request.actor, code, on=today)
     if own and not access.heads(request.actor, own.swimmer):
         guarding.end(own, on=own.swimmer.club.day(request.now), **by)
@@ -46,7 +46,7 @@ def end(request: Request, code: UUID) -> HttpResponse:
 @asks(access.tie_for, access.heads)
 def bar(request: Request, code: UUID) -> HttpResponse:
     """From a day on, or no longer. Nobody is told."""
-    tie, by = access.tie_for(request.actor, code, on=request.now.date()), _who(request)
+    tie, by = access.tie_for(request.actor, code, on=request.actor.today), _who(request)
     must(access.heads(request.actor, tie.swimmer), _("This is for the head coach."))
     if tie.barred_from:
         guarding.lift_bar(tie, **by)
@@ -62,7 +62,7 @@ def bar(request: Request, code: UUID) -> HttpResponse:
 @at_most(120, within=HOUR, of="invitations")
 @asks(access.tie_for, access.heads)
 def invite(request: Request, code: UUID) -> HttpResponse:
-    tie = access.tie_for(request.actor, code, on=request.now.date())
+    tie = access.tie_for(request.actor, code, on=request.actor.today)
     must(access.heads(request.actor, tie.swimmer), _("This is for the head coach."))
     if tie.is_accepted:
         messages.info(request, _("This guardian has answered already."))
@@ -76,7 +76,7 @@ def invite(request: Request, code: UUID) -> HttpResponse:
 @asks(access.tie_for, access.heads)
 def readdress(request: Request, code: UUID) -> HttpResponse:
     """While nobody has answered: the invitation goes to another address, and the tie with it."""
-    tie, by = access.tie_for(request.actor, code, on=request.now.date()), _who(request)
+    tie, by = access.tie_for(request.actor, code, on=request.actor.today), _who(request)
     must(access.heads(request.actor, tie.swimmer), _("This is for the head coach."))
     form = GuardianForm({"name": tie.called or tie.name, "address": request.POST.get("address")})
     if not form.is_valid():

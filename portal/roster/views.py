@@ -164,7 +164,7 @@ def _taken(found: comparing.Comparison) -> str:
 @require_safe
 @asks(access.swimmer_for)
 def swimmer(request: Request, code: UUID) -> HttpResponse:
-    swimmer = access.swimmer_for(request.actor, code, on=request.now.date())
+    swimmer = access.swimmer_for(request.actor, code, on=request.actor.today)
     return swimmer_page(request, swimmer)
 
 
@@ -216,7 +216,7 @@ def _forms(swimmer: Swimmer, today: date) -> dict[str, forms.Form]:
 @require_POST
 @asks(access.swimmer_for, access.heads)
 def correct(request: Request, code: UUID) -> HttpResponse:
-    swimmer = access.swimmer_for(request.actor, code, on=request.now.date())
+    swimmer = access.swimmer_for(request.actor, code, on=request.actor.today)
     must(access.heads(request.actor, swimmer), _("The head coach corrects this."))
     form = NamesForm(request.POST, today=swimmer.club.day(request.now))
     if form.is_valid():
@@ -232,7 +232,7 @@ def correct(request: Request, code: UUID) -> HttpResponse:
 @asks(access.swimmer_for, access.heads)
 def move(request: Request, code: UUID) -> HttpResponse:
     """Also back into the club."""
-    swimmer = access.swimmer_for(request.actor, code, on=request.now.date())
+    swimmer = access.swimmer_for(request.actor, code, on=request.actor.today)
     must(access.heads(request.actor, swimmer), _("The head coach moves swimmers."))
     form = MoveForm(request.POST, club=swimmer.club_id)
     if form.is_valid():
@@ -255,7 +255,7 @@ def move(request: Request, code: UUID) -> HttpResponse:
 @require_POST
 @asks(access.swimmer_for, access.heads)
 def leave(request: Request, code: UUID) -> HttpResponse:
-    swimmer = access.swimmer_for(request.actor, code, on=request.now.date())
+    swimmer = access.swimmer_for(request.actor, code, on=request.actor.today)
     must(access.heads(request.actor, swimmer), _("The head coach does this."))
     form = DayForm(request.POST, auto_id="leave_%s")
     if form.is_valid():
@@ -272,7 +272,7 @@ def leave(request: Request, code: UUID) -> HttpResponse:
 @asks(access.swimmer_for, access.heads)
 def link(request: Request, code: UUID) -> HttpResponse:
     """Name another guardian, who is asked in by mail."""
-    swimmer = access.swimmer_for(request.actor, code, on=request.now.date())
+    swimmer = access.swimmer_for(request.actor, code, on=request.actor.today)
     must(access.heads(request.actor, swimmer), _("The head coach names guardians."))
     form = GuardianForm(request.POST, auto_id="guardian_%s")
     if form.is_valid():
@@ -293,7 +293,7 @@ def link(request: Request, code: UUID) -> HttpResponse:
 @asks(access.swimmer_for, access.heads)
 def invite_grown_up(request: Request, code: UUID) -> HttpResponse:
     """From 18 on the club asks the swimmer; before, only a guardian can."""
-    swimmer = access.swimmer_for(request.actor, code, on=request.now.date())
+    swimmer = access.swimmer_for(request.actor, code, on=request.actor.today)
     must(access.heads(request.actor, swimmer), _("The head coach invites grown-up swimmers."))
     form = AddressForm(request.POST, auto_id="own_%s")
     if form.is_valid():

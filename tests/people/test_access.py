@@ -19,6 +19,7 @@ from portal.people.models import (
     Swimmer,
 )
 from portal.recordings.models import Session
+from portal.roster import access
 from tests.cast import DAY, LONG_AGO, NOW, Cast, join
 
 ONE_DAY = timedelta(days=1)
@@ -122,6 +123,22 @@ def test_days_begin_and_end_on_the_clubs_own_clock(cast: Cast):
         "Europe/London": (True, False),
         "Pacific/Honolulu": (True, True),
     }
+
+
+def test_today_is_the_clubs_and_the_later_of_two(cast: Cast):
+    assert actor_for(cast.stranger, at=NOW).today == DAY
+    Club.objects.filter(pk=cast.club.pk).update(zone="Pacific/Auckland")
+    assert actor_for(cast.coach, at=NOW).today == DAY + ONE_DAY
+    join(cast.coach, Club.objects.get(name="Northmere"), Membership.Role.VOLUNTEER)
+    assert actor_for(cast.coach, at=NOW).today == DAY + ONE_DAY
+
+
+def test_who_joins_in_the_morning_far_east_of_greenwich_is_seen_at_once(cast: Cast):
+    Club.objects.filter(pk=cast.club.pk).update(zone="Pacific/Auckland")
+    cast.club.refresh_from_db()
+    cast.mate.places.update(squad=cast.other_squad, starts=cast.club.day(NOW))
+    reader = actor_for(cast.other_coach, at=NOW)
+    assert access.swimmer_for(reader, cast.mate.code, on=reader.today) == cast.mate
 
 
 def test_at_18_a_guardians_sight_ends_unless_it_is_granted(cast: Cast):
