@@ -39,8 +39,8 @@ def review_for(actor: Actor, code: UUID) -> Review:
     reviews = Review.objects.select_related(
         "session__squad__club", "session__squad__second_adult", "swimmer"
     )
-    of_squad = reviews.filter(actor.staff_filter("session__squad"), code=code).first()
-    return of_squad or get_object_or_404(reviews.visible_to(actor), code=code)
+    of_squad = reviews.filter(actor.staff_filter("session__squad", swimmer="swimmer"), code=code)
+    return of_squad.first() or get_object_or_404(reviews.visible_to(actor), code=code)
 
 
 def comment_to_change(actor: Actor, code: UUID) -> Comment:
