@@ -50,6 +50,7 @@ INSTALLED_APPS = [
     "portal.roster",
     "portal.recordings",
     "portal.openness",
+    "portal.poolside",
     "portal.items",
     "portal.review",
     "portal.notes",

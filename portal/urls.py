@@ -18,6 +18,7 @@ urlpatterns = [
     path("", include("portal.roster.urls")),
     path("", include("portal.people.urls")),
     path("", include("portal.recordings.urls")),
+    path("", include("portal.poolside.urls")),
     path("", include("portal.openness.urls")),
     path("", include("portal.review.urls")),
     path("", include("portal.notes.urls")),

@@ -68,6 +68,8 @@ CODES = {
     **dict.fromkeys(
         ("roster:end", "roster:bar", "roster:invite", "roster:readdress"), "guardianship"
     ),
+    "poolside:film_list": "session",
+    **dict.fromkeys(("poolside:turn", "poolside:wishes"), "turn"),
     "reports:pdf": "sheet",
     **dict.fromkeys(
         (

@@ -11,6 +11,7 @@ from portal.items.models import Verdict
 from portal.kit.storage import poster_path, strip_path
 from portal.openness.models import Case
 from portal.people.models import EmergencyLook, Swimmer
+from portal.poolside.models import Turn
 from portal.recordings import showing
 from portal.recordings.models import Clip, Effort, Recording, Rendition, Session, View
 from portal.reports.models import Sheet
@@ -51,6 +52,7 @@ def build(cast: Cast) -> Codes:
         "swimmer[draft]": cast.mate.code,
         "sheet": Sheet.objects.create(session=cast.session, asked_by=cast.coach, asked_at=NOW).code,
         "recording": recording.code,
+        "turn": Turn.objects.create(session=cast.session, swimmer=cast.swimmer, place=1).code,
         "copy[whole]": whole.code,
         **_codes("shown", shown),
         **_codes("draft", draft),

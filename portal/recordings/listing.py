@@ -44,7 +44,8 @@ def sessions(actor: Actor) -> QuerySet[Session]:
 
 @dataclass(frozen=True)
 class Roster:
-    """The squad on the session's day, in the order of their numbers."""
+    """The squad on the session's day, in the order of their numbers: that of the film list, then
+    by name."""
 
     may_be_filmed: list[Swimmer]
     without_consent: list[Swimmer]
@@ -52,7 +53,8 @@ class Roster:
 
 def roster(session: Session) -> Roster:
     """Two queries."""
-    everyone = list(_squad_of(session))
+    numbers = {swimmer: number for number, swimmer in enumerate(session.film_order)}
+    everyone = sorted(_squad_of(session), key=lambda one: numbers.get(one.id, len(numbers)))
     yes = allowed(Consent.Purpose.FILM, of=everyone, on=session.date)
     return Roster(
         may_be_filmed=[swimmer for swimmer in everyone if swimmer.id in yes],

@@ -77,6 +77,9 @@ class Session(models.Model):
     course = models.CharField(_("course"), max_length=8, choices=Course.choices)
     date = models.DateField(_("date"))
     theme = models.CharField(_("theme"), max_length=80, blank=True)
+    film_order = models.JSONField(
+        default=list, help_text="Ids of swimmers as the film list has them, which writes it here."
+    )
     created_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     created_at = models.DateTimeField()
 

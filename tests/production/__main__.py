@@ -41,6 +41,7 @@ PARTS = [
     "notes/test_long_notes.py",
     "openness",
     "people",
+    "poolside/test_lining.py",
     "progress",
     "recordings/test_cutting.py",
     "recordings/test_film_pages.py",
