@@ -36,6 +36,8 @@ CODES = {
     "notes:show_again": "clip",
     "recordings:session": "session",
     "recordings:upload": "session",
+    "recordings:change_session": "session",
+    "recordings:call_off": "session",
     "recordings:remove_clip": "clip[draft]",
     "recordings:copy_again": "clip[draft]",
     "recordings:film": "copy",

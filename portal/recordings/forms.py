@@ -81,6 +81,22 @@ class SessionForm(forms.Form):
         )
 
 
+class AmendForm(SessionForm):
+    """The same about a session that is there; its squad stays."""
+
+    field_order = ("date", "kind", "theme", "pool", "new_pool", "course")
+
+    def __init__(
+        self, data: QueryDict | None, *, session: Session, actor: Actor, now: datetime
+    ) -> None:
+        super().__init__(data, actor=actor, now=now)
+        self.fields["squad"].disabled = True
+        of_session = ("squad", "date", "kind", "pool", "course", "theme")
+        self.initial = {name: getattr(session, name) for name in of_session}
+        pools = Pool.objects.filter(club=session.squad.club_id)
+        self.fields["pool"].queryset = pools  # type: ignore[attr-defined]
+
+
 class CutForm(forms.Form):
     """A stretch of a recording and whom it shows, in the recording's own frame numbers."""
 

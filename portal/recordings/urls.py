@@ -2,13 +2,15 @@ from __future__ import annotations
 
 from django.urls import path
 
-from portal.recordings import handing, views
+from portal.recordings import days, handing, views
 
 app_name = "recordings"
 urlpatterns = [
-    path("sessions/", views.sessions, name="sessions"),
-    path("sessions/new/", views.new_session, name="new_session"),
+    path("sessions/", days.sessions, name="sessions"),
+    path("sessions/new/", days.new_session, name="new_session"),
     path("sessions/<uuid:code>/", views.session, name="session"),
+    path("sessions/<uuid:code>/change/", days.change_session, name="change_session"),
+    path("sessions/<uuid:code>/call-off/", days.call_off, name="call_off"),
     path("sessions/<uuid:code>/upload/", views.upload, name="upload"),
     path("recordings/<uuid:code>/", views.sort, name="sorting"),
     path("recordings/<uuid:code>/state/", views.state, name="state"),

@@ -1,4 +1,4 @@
-"""Sessions, what is filmed in them, and the sorting table. Each begins with who may see it."""
+"""What is filmed in a session, and the sorting table. Each begins with who may see it."""
 
 from __future__ import annotations
 
@@ -10,27 +10,23 @@ from uuid import UUID
 from django.conf import settings
 from django.contrib import messages
 from django.core.files.uploadhandler import TemporaryFileUploadHandler
-from django.core.paginator import Paginator
-from django.db import transaction
 from django.http import Http404, HttpResponse, HttpResponseBase, JsonResponse, UnreadablePostError
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from portal.jobs import queueing
 from portal.kit.declaring import asks
 from portal.kit.limiting import HOUR, at_most
 from portal.people.access import Actor, must
-from portal.people.admitting import staff_only
 from portal.people.http import Request, page
 from portal.recordings import (
     copying,
     cutting,
     listing,
-    opening,
     showing,
     shutting,
     sorting,
@@ -38,7 +34,7 @@ from portal.recordings import (
     uploading,
 )
 from portal.recordings.access import clip_for, recording_for, session_for
-from portal.recordings.forms import CutForm, SessionForm
+from portal.recordings.forms import CutForm
 from portal.recordings.models import Clip, Recording, Session
 
 RAW = "application/octet-stream"
@@ -47,7 +43,6 @@ BLOCK = 256 * 1024
 DRAIN_BYTES = 16 * 1024 * 1024
 # What a form adds to the file it carries.
 FORM_BYTES = 64 * 1024
-SESSIONS_A_PAGE = 30
 # The keys of the sorting table, as its page lists them.
 KEYS = [
     (["I"], gettext_lazy("the stretch begins with this frame")),
@@ -63,27 +58,6 @@ KEYS = [
     (["Enter"], gettext_lazy("keep, then the next swimmer")),
     (["?"], gettext_lazy("this list")),
 ]
-
-
-@require_safe
-@staff_only
-def sessions(request: Request) -> HttpResponse:
-    found = Paginator(listing.sessions(request.actor), SESSIONS_A_PAGE)
-    shown = found.get_page(request.GET.get("page"))
-    return page(request, "recordings/sessions.html", {"place": "sessions", "sessions": shown})
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-@staff_only
-def new_session(request: Request) -> HttpResponse:
-    typed = request.POST if request.method == "POST" else None
-    form = SessionForm(typed, actor=request.actor, now=request.now)
-    if form.is_valid():
-        with transaction.atomic():
-            session = opening.open_session(form.plan(), by=request.user, at=request.now)
-        return redirect("recordings:session", session.code)
-    context = {"place": "sessions", "form": form}
-    return page(request, "recordings/new_session.html", context, status=422 if typed else 200)
 
 
 @require_safe

@@ -102,9 +102,7 @@ def test_who_was_filmed_does_not_move(cast: Cast, squad: list[Swimmer]):
 
 
 def refuse(cast: Cast) -> None:
-    consenting.answer(
-        cast.swimmer, Consent.Purpose.FILM, is_given=False, by=cast.guardian, at=NOW
-    )
+    consenting.answer(cast.swimmer, Consent.Purpose.FILM, is_given=False, by=cast.guardian, at=NOW)
 
 
 def test_nobody_without_consent_comes_on_it(cast: Cast):

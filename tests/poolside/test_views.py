@@ -73,9 +73,7 @@ def test_impossible_wishes(as_coach: Client, cast: Cast, typed: dict[str, str]):
 
 def test_a_refusal_says_why(as_coach: Client, cast: Cast):
     lining.put(cast.session, [cast.swimmer])
-    consenting.answer(
-        cast.swimmer, Consent.Purpose.FILM, is_given=False, by=cast.guardian, at=NOW
-    )
+    consenting.answer(cast.swimmer, Consent.Purpose.FILM, is_given=False, by=cast.guardian, at=NOW)
     response = post(as_coach, Turn.objects.get(), "filmed")
     assert response.status_code == 422
     assert "may not be filmed any more" in response.content.decode()

@@ -4,15 +4,17 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('recordings', '0003_hidden_by'),
+        ("recordings", "0003_hidden_by"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='session',
-            name='film_order',
-            field=models.JSONField(default=list, help_text='Ids of swimmers as the film list has them, which writes it here.'),
+            model_name="session",
+            name="film_order",
+            field=models.JSONField(
+                default=list,
+                help_text="Ids of swimmers as the film list has them, which writes it here.",
+            ),
         ),
     ]

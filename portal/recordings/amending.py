@@ -1,0 +1,56 @@
+"""What was said about a session, said better; and a session that does not take place."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from portal.audit.models import Entry
+from portal.audit.noting import note
+from portal.people.models import User
+from portal.recordings.models import Clip, Session
+from portal.recordings.opening import Plan
+
+# What hangs on a session and may go with it: plans, and nothing that anybody saw.
+PLANS = {"turns"}
+
+
+class Refused(Exception):
+    """Nothing has changed; the message says why and what to do."""
+
+
+@transaction.atomic
+def amend(session: Session, plan: Plan, *, by: User, at: datetime) -> None:
+    """Everything but the squad; the day only as long as no clip is cut, since who may be filmed
+    and who swam with the squad was asked for that day."""
+    if plan.date != session.date and has_clips(session):
+        raise Refused(_("Clips are cut from its film, so the day stays. Remove the clips first."))
+    session.pool, session.kind, session.theme = plan.pool, plan.kind, plan.theme
+    session.course, session.date = plan.course or plan.pool.course, plan.date
+    session.save(update_fields=["pool", "kind", "theme", "course", "date"])
+    club = session.squad.club
+    note(Entry.Action.CHANGED, session, at=at, by=by, club=club, date=plan.date.isoformat())
+
+
+@transaction.atomic
+def call_off(session: Session, *, by: User, at: datetime) -> None:
+    """It leaves the portal, with its film list."""
+    if not is_bare(session):
+        raise Refused(_("Something was filmed or written in this session, so it stays."))
+    note(Entry.Action.REMOVED, session, at=at, by=by, club=session.squad.club)
+    session.delete()
+
+
+def has_clips(session: Session) -> bool:
+    return Clip.objects.kept().filter(recording__session=session).exists()
+
+
+def is_bare(session: Session) -> bool:
+    """Nothing hangs on it but plans. Not even what was thrown away: that, too, has its record."""
+    return not any(
+        relation.related_model._base_manager.filter(**{relation.field.name: session}).exists()
+        for relation in Session._meta.related_objects
+        if relation.get_accessor_name() not in PLANS
+    )
