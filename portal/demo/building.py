@@ -43,6 +43,7 @@ def build(*, at: datetime, say: Say, practices: Sequence[Practice] | None = None
 
 def _hold(practice: Practice, club: Club, *, at: datetime) -> None:
     session = filming.hold(practice, club, by=script.COACH, at=at)
+    filming.line_up(practice, session)
     for take in practice.takes:
         recording = filming.record(take, session, by=script.ASSISTANT)
         if recording.thrown_away_at or recording.state != Recording.State.READY:

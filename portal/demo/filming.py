@@ -22,6 +22,8 @@ from portal.demo.script import Adult, Piece, Practice, Take
 from portal.demo.truth import Truth
 from portal.jobs import queueing
 from portal.people.models import Club, Squad, Swimmer, User
+from portal.poolside import lining
+from portal.poolside.models import Turn
 from portal.recordings import copying, cutting, listing, opening, playing, uploading
 from portal.recordings.models import Clip, Pool, Recording, Session
 
@@ -31,6 +33,7 @@ PRACTICE_HOUR = 18
 # After the session was opened.
 UPLOADED = timedelta(hours=2)
 SORTED = timedelta(hours=2, minutes=20)
+A_TURN = timedelta(minutes=3)
 
 
 @cache
@@ -64,6 +67,19 @@ def hold(practice: Practice, club: Club, *, by: Adult, at: datetime) -> Session:
         theme=practice.theme,
     )
     return opening.open_session(plan, by=user_of(by), at=opened)
+
+
+def line_up(practice: Practice, session: Session) -> None:
+    """The film list as the takes show it, ticked off swimmer by swimmer."""
+    if session.turns.exists():
+        return
+    names = dict.fromkeys(piece.swimmer for take in practice.takes for piece in take.pieces)
+    swimmers = [swimmer_of(name, session.squad.club) for name in names]
+    may = set(listing.may_be_filmed(session))
+    lining.put(session, [swimmer for swimmer in swimmers if swimmer in may])
+    turns = Turn.objects.filter(session=session).select_related("session", "swimmer")
+    for number, turn in enumerate(turns, start=1):
+        lining.tick(turn, at=session.created_at + number * A_TURN)
 
 
 def record(take: Take, session: Session, *, by: Adult) -> Recording:

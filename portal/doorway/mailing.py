@@ -19,7 +19,7 @@ from portal.people.models import User
 
 Kind = OutgoingMail.Kind
 
-# By the name allauth has for the change.
+# By the name that allauth, or our own page, has for the change.
 CHANGES: dict[str, str | Promise] = {
     "mfa/email/webauthn_added": _("A passkey was added."),
     "mfa/email/webauthn_removed": _("A passkey was removed."),
@@ -27,6 +27,10 @@ CHANGES: dict[str, str | Promise] = {
     "mfa/email/totp_deactivated": _("The code app was removed as second step."),
     "mfa/email/recovery_codes_generated": _("New recovery codes were made."),
     "password": _("A password was set."),
+    "factors forgotten": _(
+        "Your passkeys, your code app and your recovery codes were removed by whoever runs the"
+        " portal, and you were signed out everywhere."
+    ),
 }
 
 

@@ -49,6 +49,10 @@ def test_it_works(transactional_db, mailoutbox) -> None:
     session = Session.objects.get()
     assert session.date == date(2026, 11, 9)
     assert [recording.state for recording in Recording.objects.all()] == ["ready", "ready"]
+    assert session.film_order == [turn.swimmer_id for turn in session.turns.all()]
+    assert {turn.swimmer for turn in session.turns.all() if turn.filmed_at} == {
+        swimmer for clip in Clip.objects.all() for swimmer in clip.swimmers.all()
+    }
     for clip in Clip.objects.all():
         copy = playing.family_copy_of(clip)
         assert copy is not None
