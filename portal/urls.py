@@ -14,6 +14,7 @@ urlpatterns = [
     path("concern/", concern, name="concern"),
     path("health/", health, name="health"),
     path("", include("portal.doorway.urls")),
+    path("", include("portal.mailroom.urls")),
     path("", include("portal.clubhouse.urls")),
     path("", include("portal.roster.urls")),
     path("", include("portal.people.urls")),

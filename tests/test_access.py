@@ -14,6 +14,9 @@ from django.http import HttpResponseBase
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from portal.mailroom import stopping
+from portal.mailroom.models import OutgoingMail
+from portal.people.models import User
 from tests.cast import Cast, assemble
 from tests.world import Codes, build
 
@@ -148,6 +151,9 @@ def address_of(url: str, codes: Codes) -> str:
     kind = CODES.get(name)
     if name == "people:go_on_reading":
         return reverse(name, args=[codes["swimmer[shown]"], codes["guardianship"]])
+    if name == "mailroom:stop":
+        reader = User.objects.get(code=codes["person"])
+        return reverse(name, args=[stopping.letters(reader, OutgoingMail.Kind.WEEKLY)])
     if kind is None:
         return reverse(name, kwargs=VALUES.get(name))
     return reverse(name, kwargs={"code": codes.get(f"{kind}{state}") or codes[kind]})

@@ -12,6 +12,7 @@ from django.db.models import F
 from django.utils.translation import gettext as _
 
 from portal.digests.models import Delivered, Mention
+from portal.mailroom import stopping
 from portal.mailroom.models import OutgoingMail
 from portal.people.models import Guardianship
 from portal.review.models import Review
@@ -19,19 +20,22 @@ from portal.review.models import Review
 
 def still_holds(mail: OutgoingMail, *, at: datetime) -> bool:
     """Every review in it stands as published then, and its reader is today a guardian, not
-    barred, of every swimmer that it names. Three queries."""
+    barred, of every swimmer that it names, and wants to read of each. Five queries."""
     if mail.club is None:
         return False
     day = mail.club.day(at)
-    children = Guardianship.objects.on(day).filter(guardian=mail.recipient).values("swimmer")
+    ties = Guardianship.objects.on(day).filter(guardian=mail.recipient)
+    children = ties.values_list("swimmer_id", flat=True)
     told = Delivered.objects.filter(mail=mail)
     standing = told.filter(
         review__state=Review.State.PUBLISHED, publishing=F("review__publishings")
     )
+    named = set(Mention.objects.filter(mail=mail).values_list("swimmer_id", flat=True))
     return (
         mail.recipient.is_active
+        and stopping.wants(mail.recipient, OutgoingMail.Kind.WEEKLY, about=named)
         and standing.count() == told.count()
-        and not Mention.objects.filter(mail=mail).exclude(swimmer__in=children).exists()
+        and named <= set(children)
     )
 
 

@@ -9,6 +9,7 @@ from email.utils import format_datetime, formataddr, parseaddr
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 
+from portal.mailroom import stopping
 from portal.mailroom.models import OutgoingMail
 
 # Django would send eight-bit bytes without asking the relay whether it takes them.
@@ -35,12 +36,22 @@ def message(mail: OutgoingMail) -> EmailMultiAlternatives:
             # one letter beyond ASCII would have the whole value encoded, address and all.
             "Auto-Submitted": "auto-generated",
             "List-Id": f"<{matter}.{of}.{domain}>",
+            **_ways_out(mail),
         },
     )
     composed.encoding = LETTERS
     if mail.html:
         composed.attach_alternative(mail.html, "text/html")
     return composed
+
+
+def _ways_out(mail: OutgoingMail) -> dict[str, str]:
+    """RFC 2369, and the one click of RFC 8058, which asks for https."""
+    address = stopping.address(mail.recipient, mail.kind)
+    if not address:
+        return {}
+    one_click = {"List-Unsubscribe-Post": "List-Unsubscribe=One-Click"}
+    return {"List-Unsubscribe": f"<{address}>", **(one_click if settings.IS_SECURE else {})}
 
 
 def one_line(words: str) -> str:

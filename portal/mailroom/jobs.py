@@ -14,7 +14,7 @@ from portal.mailroom.models import OutgoingMail
 
 def send(job: Job, at: datetime) -> None:
     """`{"mail": code}`. A run that finds an earlier one’s claim sends nothing."""
-    mail = OutgoingMail.objects.select_related("club").get(code=job.payload["mail"])
+    mail = OutgoingMail.objects.select_related("club", "recipient").get(code=job.payload["mail"])
     if sending.doubt(mail):
         raise Hopeless(_("It was interrupted while it was sent. It may have arrived or not."))
     try:

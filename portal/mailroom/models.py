@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 
@@ -67,3 +68,31 @@ class OutgoingMail(models.Model):
         """A code that works no longer would only puzzle its reader."""
         life = timedelta(seconds=settings.ACCOUNT_LOGIN_BY_CODE_TIMEOUT)
         return self.holds_a_secret and at - self.created_at > life
+
+
+class Stop(models.Model):
+    """Somebody wants no more mail of a kind: about one child, or at all."""
+
+    KINDS = (OutgoingMail.Kind.NOTES_READY, OutgoingMail.Kind.WEEKLY)
+
+    recipient = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="stops"
+    )
+    kind = models.CharField(max_length=20, choices=[(kind.value, kind.label) for kind in KINDS])
+    swimmer = models.ForeignKey(
+        "people.Swimmer", on_delete=models.CASCADE, null=True, blank=True, related_name="+"
+    )
+    since = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["recipient", "kind"], condition=Q(swimmer=None), name="stopped_once"
+            ),
+            models.UniqueConstraint(
+                fields=["recipient", "kind", "swimmer"], name="stopped_once_for_a_child"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"no {self.kind} to {self.recipient}"

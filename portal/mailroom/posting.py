@@ -12,6 +12,7 @@ import css_inline
 from django.db import IntegrityError, transaction
 from django.template.loader import render_to_string
 
+from portal.mailroom import stopping
 from portal.mailroom.composing import one_line
 from portal.mailroom.models import OutgoingMail
 from portal.people.models import Club, User
@@ -41,7 +42,12 @@ def post(
     """
     if OutgoingMail.objects.filter(key=key).exists():
         return None
-    words = {**context, "club": club, "recipient": recipient}
+    words = {
+        **context,
+        "club": club,
+        "recipient": recipient,
+        "stop_address": stopping.address(recipient, kind),
+    }
     mail = OutgoingMail(
         club=club,
         recipient=recipient,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from itertools import accumulate
 
 from django.conf import settings
@@ -13,10 +13,12 @@ from django.utils.html import escape
 from django.utils.translation import gettext as _
 
 from portal.items.models import Verdict
+from portal.mailroom import stopping
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import post
-from portal.people.models import User
-from portal.people.reading import readers_of
+from portal.people.ages import GROWN_UP
+from portal.people.models import Swimmer, User
+from portal.people.reading import Readers, readers_of
 from portal.recordings.models import Effort
 from portal.review.models import Comment, Review
 from portal.technique.citing import named
@@ -60,12 +62,14 @@ class Note:
 
 
 def notes_ready(review: Review, *, at: datetime) -> list[OutgoingMail]:
-    """One mail each for the swimmer's guardians of today and, from 13, for the swimmer.
+    """One mail each for the swimmer's guardians of today and, from 13, for the swimmer, as far as
+    they want it.
 
     Call it again for the same publishing and there is nothing more to send.
     """
     club = review.session.squad.club
-    readers = readers_of(review.swimmer, on=club.day(at))
+    today = club.day(at)
+    readers = _wanting(readers_of(review.swimmer, on=today), review.swimmer, on=today)
     notes = _notes(review)
     fits = _fitting(notes)
     context = {
@@ -93,6 +97,19 @@ def notes_ready(review: Review, *, at: datetime) -> list[OutgoingMail]:
     return [mail for mail in mails if mail]
 
 
+def _wanting(readers: Readers, swimmer: Swimmer, *, on: date) -> Readers:
+    """One query. A minor gets none once no guardian wants any: no adult would read along."""
+    gone = stopping.stopped(readers.everybody, OutgoingMail.Kind.NOTES_READY)
+
+    def wants(reader: User) -> bool:
+        return not {(reader.pk, None), (reader.pk, swimmer.pk)} & gone
+
+    guardians = [guardian for guardian in readers.guardians if wants(guardian)]
+    own = readers.own if readers.own and wants(readers.own) else None
+    is_alone = swimmer.age(on) < GROWN_UP and not guardians
+    return Readers(guardians, None if is_alone else own)
+
+
 def withhold(review: Review) -> None:
     """Stop those notices of this publishing that have not left yet."""
     waiting = OutgoingMail.objects.filter(
@@ -106,7 +123,8 @@ def withhold(review: Review) -> None:
 
 def may_be_told(review: Review, reader: User, *, at: datetime) -> bool:
     """Whether a notice to this reader would be written today, too."""
-    readers = readers_of(review.swimmer, on=review.session.squad.club.day(at))
+    today = review.session.squad.club.day(at)
+    readers = _wanting(readers_of(review.swimmer, on=today), review.swimmer, on=today)
     return review.state == Review.State.PUBLISHED and reader in readers.everybody
 
 

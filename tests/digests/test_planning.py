@@ -8,13 +8,14 @@ from datetime import UTC, date, datetime, time, timedelta
 import pytest
 from django.db import connection
 
-from portal.digests import compiling, gathering, planning, writing
+from portal.digests import compiling, gathering, planning, withholding, writing
 from portal.digests.gathering import LOOK_BACK
 from portal.digests.models import Delivered
 from portal.digests.timing import TOO_LATE
 from portal.jobs.models import Job
+from portal.mailroom import stopping
 from portal.mailroom.models import OutgoingMail
-from portal.people.models import Club, Guardianship, Squad, User
+from portal.people.models import Club, Guardianship, Squad, Swimmer, User
 from portal.review import publishing
 from tests.cast import DAY, LONG_AGO, NOW, Cast, make_swimmer
 from tests.digests.practice import DUE, add_sibling, correction, publish, stored, weekly
@@ -294,11 +295,39 @@ def test_two_planners_at_once_write_one_mail_each(cast: Cast, monkeypatch):
 
 
 def test_an_idle_round_costs_the_same_for_many_families(cast: Cast, django_assert_num_queries):
-    """Every five minutes for a day and a half: the clubs, and four queries each."""
+    """Every five minutes for a day and a half: the clubs, and five queries each."""
     Club.objects.exclude(pk=cast.club.pk).delete()
     publish(cast)
     for number in range(20):
         add_sibling(cast, f"Child{number} Falk")
     planning.plan(DUE)
-    with django_assert_num_queries(1 + 4):
+    with django_assert_num_queries(1 + 5):
         planning.plan(LATE)
+
+
+def no_more(cast: Cast, swimmer: Swimmer | None = None) -> None:
+    stopping.stop(cast.guardian, OutgoingMail.Kind.WEEKLY, at=NOW, swimmer=swimmer)
+
+
+def test_who_wants_none_gets_none_and_the_other_household_does(cast: Cast):
+    publish(cast)
+    no_more(cast)
+    assert set(weekly(planning.plan(DUE))) == {"Bela"}
+
+
+def test_a_stop_for_one_child_leaves_the_others(cast: Cast):
+    publish(cast)
+    sibling = add_sibling(cast)
+    publish(cast, {"words": "Jonas glides."}, of=sibling)
+    no_more(cast, cast.swimmer)
+    mail = weekly(planning.plan(DUE))["Ada"]
+    assert "JONAS" in mail.text
+    assert cast.swimmer.first_name not in mail.text
+
+
+def test_a_stop_holds_for_a_mail_that_is_due_already(cast: Cast):
+    publish(cast)
+    mail = weekly(planning.plan(DUE))["Ada"]
+    assert withholding.still_holds(mail, at=DUE)
+    no_more(cast, cast.swimmer)
+    assert not withholding.still_holds(mail, at=DUE)

@@ -12,6 +12,7 @@ from django.test.utils import CaptureQueriesContext
 
 from portal.digests import planning
 from portal.digests.writing import MOST_POINTS, days_in_words
+from portal.mailroom import stopping
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import HTML_BYTES, LINE_LENGTH
 from portal.people.models import User
@@ -97,12 +98,19 @@ def test_the_html_part_says_the_same(cast: Cast):
         assert words.replace("take care:", "take care.") in html
 
 
-def test_the_html_part_fetches_nothing_and_links_to_two_pages(cast: Cast):
+def test_the_html_part_fetches_nothing_and_links_to_three_pages(cast: Cast):
     evening(cast)
-    html = ada(cast).html
+    mail = ada(cast)
+    html = mail.html
     assert not re.search(r"<(img|link|script|iframe)|\bsrc=|url\(|@import|cid:", html, re.I)
     links = set(re.findall(r'(?:href|action|background)="([^"]*)"', html))
-    assert links == {f"{settings.PUBLIC_ADDRESS}/notes/", f"{settings.PUBLIC_ADDRESS}/concern/"}
+    stop = stopping.address(cast.guardian, OutgoingMail.Kind.WEEKLY)
+    assert links == {
+        f"{settings.PUBLIC_ADDRESS}/notes/",
+        f"{settings.PUBLIC_ADDRESS}/concern/",
+        stop,
+    }
+    assert stop in mail.text
     assert "prefers-color-scheme: dark" in html
 
 

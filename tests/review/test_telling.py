@@ -12,7 +12,7 @@ from django.db import connection
 from django.urls import reverse
 
 from portal.items.models import Verdict
-from portal.mailroom import sending
+from portal.mailroom import sending, stopping
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import HTML_BYTES
 from portal.people.models import Guardianship, Swimmer, User
@@ -95,12 +95,14 @@ def test_the_html_part_says_the_same(review: Review):
 
 
 def test_the_html_part_fetches_nothing(review: Review):
-    html = tell(review)["Ada"].html
+    mail = tell(review)["Ada"]
+    html = mail.html
     assert not re.search(r"<(img|link|script|iframe)|\bsrc=|url\(|@import|cid:", html, re.I)
     links = set(re.findall(r'(?:href|action|background)="([^"]*)"', html))
     assert links == {
         f"{settings.PUBLIC_ADDRESS}/notes/{review.code}/",
         f"{settings.PUBLIC_ADDRESS}/concern/",
+        stopping.address(mail.recipient, OutgoingMail.Kind.NOTES_READY),
     }
     assert "prefers-color-scheme: dark" in html
     assert "max-width: 480px" in html
@@ -287,3 +289,31 @@ def test_the_day_is_the_clubs_own(cast: Cast, review: Review):
     review.publishings += 1
     review.session.squad.club.zone = "Pacific/Auckland"
     assert "Ada" in tell(review, at=late)
+
+
+def stop(reader: User, at: datetime = NOW) -> None:
+    stopping.stop(reader, OutgoingMail.Kind.NOTES_READY, at=at)
+
+
+def test_who_wants_none_gets_none_and_the_others_do(review: Review, cast: Cast):
+    stop(cast.guardian)
+    assert set(tell(review)) == {"Bela", "Ines"}
+
+
+def test_a_stop_for_one_child_leaves_the_other(review: Review, cast: Cast):
+    kind = OutgoingMail.Kind.NOTES_READY
+    stopping.stop(cast.guardian, kind, at=NOW, swimmer=cast.mate)
+    assert set(tell(review)) == {"Ada", "Bela", "Ines"}
+
+
+def test_a_minor_gets_none_once_no_guardian_wants_any(review: Review, cast: Cast):
+    stop(cast.guardian)
+    stop(cast.co_guardian)
+    assert tell(review) == {}
+
+
+def test_a_stop_holds_for_what_is_due_already(review: Review, cast: Cast):
+    mail = tell(review)["Ada"]
+    assert telling.may_be_told(review, mail.recipient, at=NOW)
+    stop(cast.guardian)
+    assert not telling.may_be_told(review, mail.recipient, at=NOW)
