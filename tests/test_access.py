@@ -39,12 +39,16 @@ CODES = {
     "notes:show_again": "clip",
     "recordings:session": "session",
     "recordings:upload": "session",
+    "recordings:announce": "session",
     "recordings:change_session": "session",
     "recordings:call_off": "session",
     "recordings:remove_clip": "clip[draft]",
+    "recordings:recut": "clip[draft]",
     "recordings:copy_again": "clip[draft]",
     "recordings:film": "copy",
     "recordings:times": "copy",
+    "review:deck": "session",
+    "review:take_out": "deck note",
     "review:bench": "clip",
     "review:write": "clip",
     "review:change": "comment",
@@ -84,6 +88,8 @@ CODES = {
             "recordings:throw_away",
             "recordings:keep_from_families",
             "recordings:cut",
+            "recordings:pass_over",
+            "recordings:take_back",
             "recordings:strip",
             "recordings:poster",
         ),
@@ -97,6 +103,7 @@ NOBODY = "00000000-0000-0000-0000-000000000000"
 VALUES: dict[str, dict[str, object]] = {
     "clubhouse:end_role": {"code": NOBODY},
     "doorway:end_session": {"number": 0},
+    "recordings:arrival": {"code": NOBODY},
     "mfa_remove_webauthn": {"pk": 0},
 }
 
@@ -149,6 +156,8 @@ def address_of(url: str, codes: Codes) -> str:
     if name == "review:words":
         return reverse(name, kwargs={"stroke": state.strip("[]")})
     kind = CODES.get(name)
+    if name == "review:deck_notes":
+        return reverse(name, args=[codes["session"], codes["swimmer[shown]"]])
     if name == "people:go_on_reading":
         return reverse(name, args=[codes["swimmer[shown]"], codes["guardianship"]])
     if name == "mailroom:stop":

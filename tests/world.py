@@ -52,6 +52,7 @@ def build(cast: Cast) -> Codes:
         "swimmer[draft]": cast.mate.code,
         "sheet": Sheet.objects.create(session=cast.session, asked_by=cast.coach, asked_at=NOW).code,
         "recording": recording.code,
+        "deck note": _noted(cast).code,
         "turn": Turn.objects.create(session=cast.session, swimmer=cast.swimmer, place=1).code,
         "copy[whole]": whole.code,
         **_codes("shown", shown),
@@ -76,6 +77,20 @@ def _looked(cast: Cast) -> EmergencyLook:
     return EmergencyLook.objects.create(
         user=cast.volunteer, club=cast.club, reason="A film stands still.", at=NOW, until=NOW
     )
+
+
+def _noted(cast: Cast) -> Comment:
+    """From the deck, on Noor, whose review is a draft."""
+    said = Comment.objects.create(
+        session=cast.session,
+        verdict=Verdict.GOOD,
+        words="A long glide.",
+        author=cast.coach,
+        created_at=NOW,
+        changed_at=NOW,
+    )
+    said.reviews.add(Review.objects.get(session=cast.session, swimmer=cast.mate))
+    return said
 
 
 def _day_before(cast: Cast) -> Session:

@@ -31,6 +31,14 @@ def comment_for(actor: Actor, code: UUID) -> Comment:
     return get_object_or_404(comments, code=code)
 
 
+def deck_note_for(actor: Actor, code: UUID) -> Comment:
+    """404 out of sight; 403 for an assistant who did not write it."""
+    notes = Comment.objects.filter(actor.staff_filter("session__squad"), clip=None)
+    note = get_object_or_404(notes.select_related("session__squad__club"), code=code)
+    must(may_change(actor, note.session.squad, author=note.author_id))
+    return note
+
+
 def review_for(actor: Actor, code: UUID) -> Review:
     """Whoever may read it finds it; that only coaches publish is the view's question.
 

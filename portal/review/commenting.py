@@ -6,7 +6,7 @@ import uuid
 from collections.abc import Collection, Iterable
 from datetime import datetime
 from difflib import get_close_matches
-from typing import TypedDict, Unpack
+from typing import NamedTuple, TypedDict, Unpack
 
 from django.db import IntegrityError, transaction
 from django.db.models import F
@@ -16,10 +16,10 @@ from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.items.models import Verdict
 from portal.people.models import Swimmer, User
-from portal.recordings.models import Clip, Effort
+from portal.recordings.models import Clip, Effort, Session
 from portal.review import choosing
 from portal.review.models import Comment, Review
-from portal.technique.models import Drill
+from portal.technique.models import Drill, Stroke
 
 
 class Fields(TypedDict, total=False):
@@ -36,6 +36,14 @@ class Fields(TypedDict, total=False):
     drill: str
     dose: str
     focus: bool
+
+
+class Swim(NamedTuple):
+    """What a comment is about, as far as its tag has to fit it."""
+
+    stroke: str
+    effort: str
+    """Empty where nobody noted it."""
 
 
 class Refused(Exception):
@@ -102,9 +110,7 @@ def write(
     with transaction.atomic():
         _fill(comment, clip, fields)
         reviews = _reviews_of(clip, fields.get("swimmers", clip.swimmers.all()))
-        _insert(comment)
-        comment.reviews.add(*reviews)
-        _point(comment, reviews, focus=fields.get("focus"))
+        hang(comment, reviews, focus=fields.get("focus"))
         club = clip.recording.session.squad.club
         note(Entry.Action.MADE, comment, at=at, by=by, club=club, version=comment.version)
     return comment
@@ -182,7 +188,7 @@ def _fresh(comment: Comment) -> Comment:
 
 def _clip_of(comment: Comment) -> Clip:
     if comment.clip is None:
-        raise OutsideClip(_("A note without film has no moment. Change it on the deck sheet."))
+        raise OutsideClip(_("A note without film has no moment. Take it out on the deck sheet."))
     return comment.clip
 
 
@@ -191,7 +197,12 @@ def _fill(comment: Comment, clip: Clip, fields: Fields) -> None:
     comment.frame = fields.get("frame", comment.frame)
     comment.last_frame = fields.get("last_frame", comment.last_frame)
     _check_moment(comment, clip)
-    _tag(comment, clip, fields)
+    lay(comment, Swim(clip.stroke, clip.effort), fields)
+
+
+def lay(comment: Comment, swim: Swim, fields: Fields) -> None:
+    """What is said, without where in the film; checked and not stored."""
+    _tag(comment, swim, fields)
     comment.words = fields.get("words", comment.words)
     comment.cue = _short(fields.get("cue", comment.cue), 160, "cue")
     comment.dose = _short(fields.get("dose", comment.dose), 40, "dose")
@@ -214,7 +225,7 @@ def _check_moment(comment: Comment, clip: Clip) -> None:
         raise OutsideClip(message % {"last": comment.last_frame}, "last_frame")
 
 
-def _tag(comment: Comment, clip: Clip, fields: Fields) -> None:
+def _tag(comment: Comment, swim: Swim, fields: Fields) -> None:
     was_praise, before = comment.verdict == Verdict.GOOD, comment.tag.slug if comment.tag else ""
     comment.verdict = fields.get("verdict", comment.verdict)
     if comment.verdict not in Verdict.values:
@@ -224,29 +235,29 @@ def _tag(comment: Comment, clip: Clip, fields: Fields) -> None:
     slug = fields.get("tag", "" if has_turned else before)
     # A tag that was retired since stays on what it was said of.
     if has_turned or slug != before:
-        _set_tag(comment, clip, slug)
+        _set_tag(comment, swim, slug)
     if comment.verdict == Verdict.NOT_LEGAL:
-        _check_rule(comment, clip)
+        _check_rule(comment, swim)
 
 
-def _set_tag(comment: Comment, clip: Clip, slug: str) -> None:
+def _set_tag(comment: Comment, swim: Swim, slug: str) -> None:
     comment.checkpoint = comment.fault = None
     if slug and comment.verdict == Verdict.GOOD:
-        points = choosing.checkpoints(clip.stroke)
+        points = choosing.checkpoints(swim.stroke)
         comment.checkpoint = points.filter(slug=slug).first()
         if comment.checkpoint is None:
-            raise UnknownTag(_no_tag(slug, clip, points.values_list("slug", flat=True)))
+            raise UnknownTag(_no_tag(slug, swim, points.values_list("slug", flat=True)))
     elif slug:
-        faults = choosing.faults(clip.stroke)
+        faults = choosing.faults(swim.stroke)
         comment.fault = faults.select_related("checkpoint").filter(slug=slug).first()
         if comment.fault is None:
-            raise UnknownTag(_no_tag(slug, clip, faults.values_list("slug", flat=True)))
+            raise UnknownTag(_no_tag(slug, swim, faults.values_list("slug", flat=True)))
         comment.checkpoint = comment.fault.checkpoint
 
 
-def _no_tag(slug: str, clip: Clip, known: Iterable[str]) -> str:
+def _no_tag(slug: str, swim: Swim, known: Iterable[str]) -> str:
     near = get_close_matches(slug, known, n=3, cutoff=0.5)
-    names = {"tag": slug, "stroke": clip.get_stroke_display(), "near": ", ".join(near)}
+    names = {"tag": slug, "stroke": Stroke(swim.stroke).label, "near": ", ".join(near)}
     if near:
         message = _("“%(tag)s” is not in the list for %(stroke)s. Near it: %(near)s.")
     else:
@@ -254,13 +265,13 @@ def _no_tag(slug: str, clip: Clip, known: Iterable[str]) -> str:
     return message % names
 
 
-def _check_rule(comment: Comment, clip: Clip) -> None:
-    if clip.effort != Effort.RACE:
+def _check_rule(comment: Comment, swim: Swim) -> None:
+    if swim.effort and swim.effort != Effort.RACE:
         message = _(
             "Not legal is only said of swims at race pace; this clip is %(effort)s. "
             "Choose work on, or change the clip’s effort on the sorting table."
         )
-        raise NotJudged(message % {"effort": clip.get_effort_display()})
+        raise NotJudged(message % {"effort": Effort(swim.effort).label})
     if comment.fault and not comment.fault.rules.exists():
         message = _("“%(fault)s” breaks no rule we know of. Choose work on, or another fault.")
         raise NotJudged(message % {"fault": comment.fault.name}, "tag")
@@ -276,6 +287,13 @@ def _drill(slug: str) -> Drill | None:
         message = _("There is no drill “%(drill)s”. Near it: %(near)s.")
         raise UnknownDrill(message % {"drill": slug, "near": near})
     return drill
+
+
+def hang(comment: Comment, reviews: list[Review], *, focus: bool | None) -> None:
+    """Store it in these reviews, which are open and locked."""
+    _insert(comment)
+    comment.reviews.add(*reviews)
+    _point(comment, reviews, focus=focus)
 
 
 def _insert(comment: Comment) -> None:
@@ -305,8 +323,12 @@ def _reviews_of(clip: Clip, swimmers: Iterable[Swimmer]) -> list[Review]:
         if swimmer.pk not in members:
             message = _("%(name)s does not swim in this clip. Choose a swimmer of this clip.")
             raise NotInClip(message % {"name": swimmer.name})
-    session = clip.recording.session
-    ids = [Review.objects.get_or_create(session=session, swimmer=one)[0].pk for one in named]
+    return reviews_for(clip.recording.session, named)
+
+
+def reviews_for(session: Session, swimmers: Iterable[Swimmer]) -> list[Review]:
+    """One for each, made when first needed, and locked. Raises AlreadyOut."""
+    ids = [Review.objects.get_or_create(session=session, swimmer=one)[0].pk for one in swimmers]
     return _locked(Review.objects.filter(pk__in=ids).select_for_update())
 
 

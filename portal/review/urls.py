@@ -2,11 +2,14 @@ from __future__ import annotations
 
 from django.urls import path
 
-from portal.review import views
+from portal.review import deck, views
 
 app_name = "review"
 urlpatterns = [
     path("clips/<uuid:code>/", views.bench, name="bench"),
+    path("sessions/<uuid:code>/deck/", deck.sheet, name="deck"),
+    path("sessions/<uuid:code>/deck/<uuid:swimmer>/", deck.notes, name="deck_notes"),
+    path("deck-notes/<uuid:code>/", deck.take_out, name="take_out"),
     path("technique/<slug:stroke>/words.json", views.words, name="words"),
     path("clips/<uuid:code>/comments/", views.write, name="write"),
     path("comments/<uuid:code>/", views.change, name="change"),
