@@ -1,13 +1,18 @@
-"""What was seen of a swimmer, session by session. Observations are the only truth."""
+"""What was seen of a swimmer, session by session. Observations are the only truth.
+
+Only `observing` and `rebuilding` write here: they keep the summaries in step.
+"""
 
 from __future__ import annotations
 
 import uuid
+from typing import Self
 
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from portal.items.recurrence import OPEN, State
 from portal.people.models import Swimmer, User
 from portal.recordings.models import Clip, Session
 from portal.technique.models import Checkpoint, Fault, Stroke
@@ -66,3 +71,55 @@ class Observation(models.Model):
 
     def __str__(self) -> str:
         return f"{self.swimmer} {self.date} {self.checkpoint}: {self.verdict}"
+
+
+class ItemSummaryQuerySet(models.QuerySet["ItemSummary"]):
+    def still_open(self) -> Self:
+        return self.filter(state__in=OPEN)
+
+
+class ItemSummary(models.Model):
+    """How an item of a swimmer stands: worked out of the observations, and out of nothing else.
+
+    It may be thrown away at any time. `fault` is empty where a checkpoint was only ever praised.
+    What changes by waiting alone, such as not having been seen lately, is not kept.
+    """
+
+    swimmer = models.ForeignKey(Swimmer, on_delete=models.CASCADE, related_name="items")
+    stroke = models.CharField(max_length=8, choices=Stroke.choices)
+    checkpoint = models.ForeignKey(Checkpoint, on_delete=models.CASCADE, related_name="+")
+    fault = models.ForeignKey(
+        Fault, on_delete=models.CASCADE, null=True, blank=True, related_name="+"
+    )
+    state = models.CharField(max_length=10, choices=[(state.value, state.value) for state in State])
+    looks = models.PositiveIntegerField(help_text="Sessions in which somebody looked.")
+    faulty = models.PositiveIntegerField(help_text="Looks in which the fault was seen.")
+    clean_run = models.PositiveIntegerField()
+    faulty_run = models.PositiveIntegerField()
+    needed = models.PositiveSmallIntegerField(help_text="Clean looks in a row that make it fixed.")
+    rate = models.FloatField(help_text="The recent share of faulty clips.")
+    was_not_legal = models.BooleanField()
+    has_returned = models.BooleanField()
+    disputed = models.PositiveIntegerField(help_text="Clips that two coaches saw differently.")
+    first_fault = models.DateField(null=True, blank=True)
+    last_fault = models.DateField(null=True, blank=True)
+    last_look = models.DateField(null=True, blank=True)
+    last_session = models.BigIntegerField(null=True, blank=True, help_text="By its id.")
+
+    objects = ItemSummaryQuerySet.as_manager()
+
+    class Meta:
+        indexes = [models.Index(fields=["fault", "state"], name="summary_by_fault")]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["swimmer", "stroke", "checkpoint", "fault"], name="one_summary_an_item"
+            ),
+            models.UniqueConstraint(
+                fields=["swimmer", "stroke", "checkpoint"],
+                condition=Q(fault=None),
+                name="one_summary_a_praised_point",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.swimmer} {self.stroke} {self.fault or self.checkpoint}: {self.state}"
