@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404
 
 from portal.people.access import Actor
 from portal.recordings import fetching, showing
-from portal.recordings.models import Clip, Recording, Rendition, Session
+from portal.recordings.models import Arrival, Clip, Recording, Rendition, Session
 
 
 def session_for(actor: Actor, code: UUID) -> Session:
@@ -21,6 +21,13 @@ def recording_for(actor: Actor, code: UUID) -> Recording:
     recordings = Recording.objects.visible_to(actor).kept()
     return get_object_or_404(
         recordings.select_related("session__squad__club", "session__pool"), code=code
+    )
+
+
+def arrival_for(actor: Actor, code: UUID) -> Arrival:
+    arrivals = Arrival.objects.visible_to(actor)
+    return get_object_or_404(
+        arrivals.select_related("session__squad__club", "sent_by", "recording"), code=code
     )
 
 

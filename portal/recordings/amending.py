@@ -15,6 +15,7 @@ from portal.recordings.opening import Plan
 
 # What hangs on a session and may go with it: plans, and nothing that anybody saw.
 PLANS = {"turns"}
+FILM = {"recordings", "arrivals"}
 
 
 class Refused(Exception):
@@ -23,10 +24,12 @@ class Refused(Exception):
 
 @transaction.atomic
 def amend(session: Session, plan: Plan, *, by: User, at: datetime) -> None:
-    """Everything but the squad; the day only as long as no clip is cut, since who may be filmed
-    and who swam with the squad was asked for that day."""
-    if plan.date != session.date and has_clips(session):
-        raise Refused(_("Clips are cut from its film, so the day stays. Remove the clips first."))
+    """Everything but the squad; the day only as long as no clip is cut and nothing is written,
+    since who swam and who may be filmed was asked for that day, and what was seen has its date."""
+    if plan.date != session.date and not may_move(session):
+        raise Refused(
+            _("Clips are cut or notes are written in this session, so its day stays as it is.")
+        )
     session.pool, session.kind, session.theme = plan.pool, plan.kind, plan.theme
     session.course, session.date = plan.course or plan.pool.course, plan.date
     session.save(update_fields=["pool", "kind", "theme", "course", "date"])
@@ -43,14 +46,19 @@ def call_off(session: Session, *, by: User, at: datetime) -> None:
     session.delete()
 
 
-def has_clips(session: Session) -> bool:
-    return Clip.objects.kept().filter(recording__session=session).exists()
+def may_move(session: Session) -> bool:
+    is_cut = Clip.objects.kept().filter(recording__session=session).exists()
+    return not is_cut and _has_only(session, {*PLANS, *FILM})
 
 
 def is_bare(session: Session) -> bool:
     """Nothing hangs on it but plans. Not even what was thrown away: that, too, has its record."""
+    return _has_only(session, PLANS)
+
+
+def _has_only(session: Session, names: set[str]) -> bool:
     return not any(
         relation.related_model._base_manager.filter(**{relation.field.name: session}).exists()
         for relation in Session._meta.related_objects
-        if relation.get_accessor_name() not in PLANS
+        if relation.get_accessor_name() not in names
     )

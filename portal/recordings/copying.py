@@ -17,6 +17,13 @@ def ask(clip: Clip, *, at: datetime) -> Job:
     )
 
 
+def ask_for_returned(clip: Clip, *, at: datetime) -> None:
+    """For a clip that was away for a while: a worker that came meanwhile has made nothing."""
+    if not clip.renditions.exists():
+        Job.objects.filter(key=_key(clip), state=Job.State.DONE).delete()
+        ask(clip, at=at)
+
+
 def ask_again(clip: Clip, *, at: datetime) -> None:
     """Put a job that failed back; any other is on its way already, or done.
 

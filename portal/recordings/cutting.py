@@ -37,7 +37,7 @@ def cut(  # noqa: PLR0913 - what somebody marked, each by its name
     """A clip of frames `first_frame` to `last_frame`, both shown. Clips may overlap."""
     _must_lie_inside(recording, first_frame, last_frame)
     _must_be_a_choice(stroke=stroke, view=view, effort=effort)
-    _may_be_shown(recording, swimmers)
+    may_be_shown(recording, swimmers)
     clip = Clip.objects.create(
         recording=recording,
         first_frame=first_frame,
@@ -97,8 +97,8 @@ def _must_be_a_choice(*, stroke: str, view: str, effort: str) -> None:
             )
 
 
-def _may_be_shown(recording: Recording, swimmers: Collection[Swimmer]) -> None:
-    """In the squad on the session's day, and filming was agreed to."""
+def may_be_shown(recording: Recording, swimmers: Collection[Swimmer]) -> None:
+    """In the squad on the session's day, and filming was agreed to; else raises Refused."""
     if not swimmers:
         raise Refused(_("Say who swims here."))
     session = recording.session

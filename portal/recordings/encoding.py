@@ -20,11 +20,12 @@ from pathlib import Path
 from django.conf import settings
 
 from portal.kit import storage
-from portal.recordings import confining, reading
+from portal.recordings import confining, proposing, reading
 from portal.recordings.fitting import FULL, LIGHT, POSTER, Bound, Strip
 from portal.recordings.probing import Facts, unusable
 
 COPY, POSTER_FILE, STRIP_FILE, MOMENTS = "copy.mp4", "poster.jpg", "strip.jpg", "moments.txt"
+GLIMPSES = "glimpses.yuv"
 
 logger = logging.getLogger(__name__)
 
@@ -91,27 +92,37 @@ def copy_whole(source: Path, facts: Facts, *, bound: Bound, into: Path, report: 
 def copy_with_pictures(
     source: Path, facts: Facts, strip: Strip, *, into: Path, report: Report
 ) -> Path:
-    """The light copy, poster.jpg and strip.jpg, all from one decoding."""
+    """The light copy, poster.jpg, strip.jpg and the small pictures of `glimpses`, all from one
+    decoding."""
     width, height = POSTER.fit(facts.width, facts.height)
     rows = math.ceil(strip.count(facts.frame_count) / strip.columns)
     graph = (
         f"[0:{facts.video_stream}]setpts=PTS-STARTPTS,{_picture(facts, LIGHT)},"
-        "split=3[copy][a][b];"
+        "split=4[copy][a][b][c];"
         # The first frame too: a damaged film may end before its third.
         f"[a]select='eq(n,0)+eq(n,{facts.frame_count // 3})',"
         f"scale={width}:{height}:flags=area[poster];"
         f"[b]select='not(mod(n,{strip.step}))',"
-        f"scale={strip.tile[0]}:{strip.tile[1]}:flags=area,tile={strip.columns}x{rows}[strip]"
+        f"scale={strip.tile[0]}:{strip.tile[1]}:flags=area,tile={strip.columns}x{rows}[strip];"
+        f"[c]select='not(mod(n,{proposing.spacing(facts.rate, facts.frame_count)}))',"
+        f"scale={proposing.COLUMNS}:{proposing.ROWS}:flags=area,format=yuv444p[glimpses]"
     )
     jpeg = ["-fps_mode:v", "passthrough", "-map_metadata", "-1", "-f", "image2", "-update", "1"]
     pictures = [
         *["-map", "[poster]", "-q:v", "3", *jpeg, str(into / POSTER_FILE)],
         *["-map", "[strip]", "-frames:v", "1", "-q:v", "4", *jpeg, str(into / STRIP_FILE)],
+        *["-map", "[glimpses]", "-fps_mode:v", "passthrough", "-f", "rawvideo"],
+        str(into / GLIMPSES),
     ]
     copy = _copy(LIGHT, into, *_tell_moments(into))
     words = [*_input(), "-filter_complex", graph, *copy, *pictures]
     _run(words, source, facts.frame_count, report)
     return into / COPY
+
+
+def glimpses(folder: Path) -> bytes:
+    """What `proposing` looks at: a few small pictures a second of the film copied there."""
+    return (folder / GLIMPSES).read_bytes()
 
 
 def copy_stretch(

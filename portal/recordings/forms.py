@@ -7,6 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import forms
+from django.db.models import Case, IntegerField, When
 from django.http import QueryDict
 from django.utils.timezone import localdate
 from django.utils.translation import gettext_lazy as _
@@ -15,7 +16,7 @@ from portal.people.access import Actor
 from portal.people.models import Course, Squad, Swimmer
 from portal.people.reaching import squads_of
 from portal.recordings import opening
-from portal.recordings.models import Effort, Pool, Session, View
+from portal.recordings.models import Clip, Effort, Pool, Recording, Session, View
 from portal.recordings.sorting import Table
 from portal.technique.models import Stroke
 
@@ -116,7 +117,10 @@ class CutForm(forms.Form):
         super().__init__(data, initial=None if data else table.next_stretch())
         offered = [swimmer.id for swimmer in table.roster.may_be_filmed]
         swimmers = self.fields["swimmers"]
-        swimmers.queryset = Swimmer.objects.filter(id__in=offered)  # type: ignore[attr-defined]
+        # Their numbers on the page are those of the film list.
+        places = [When(id=pk, then=place) for place, pk in enumerate(offered)]
+        order = Case(*places, default=len(offered), output_field=IntegerField())
+        swimmers.queryset = Swimmer.objects.filter(id__in=offered).order_by(order)  # type: ignore[attr-defined]
         swimmers.error_messages["required"] = _("Say who swims here.")
         for name in ("stroke", "view", "effort"):
             self.fields[name].error_messages["required"] = _("Choose one.")
@@ -131,3 +135,39 @@ class CutForm(forms.Form):
     @property
     def choices(self) -> list[forms.BoundField]:
         return [self["stroke"], self["view"], self["effort"]]
+
+
+class PassForm(forms.Form):
+    """A guess, by the frame it begins with."""
+
+    first_frame = forms.IntegerField(min_value=0)
+
+
+class RecutForm(forms.Form):
+    """What becomes of a kept clip at a frame of its recording."""
+
+    act = forms.ChoiceField(
+        choices=[
+            ("split", _("Split here")),
+            ("begin", _("Begin here")),
+            ("end", _("End here")),
+            ("join", _("Join with the next")),
+        ]
+    )
+    frame = forms.IntegerField(min_value=0)
+
+
+class TakeBackForm(forms.Form):
+    """As a `sorting.Undo` says it."""
+
+    made = forms.ModelMultipleChoiceField(Clip.objects.none(), to_field_name="code", required=False)
+    removed = forms.ModelMultipleChoiceField(
+        Clip.objects.none(), to_field_name="code", required=False
+    )
+    passed_over = forms.IntegerField(min_value=0, required=False)
+
+    def __init__(self, data: QueryDict, *, recording: Recording) -> None:
+        super().__init__(data)
+        for name in ("made", "removed"):
+            clips = self.fields[name]
+            clips.queryset = recording.clips.all()  # type: ignore[attr-defined]

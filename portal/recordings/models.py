@@ -163,6 +163,34 @@ class Recording(models.Model):
         return self.name
 
 
+class ArrivalQuerySet(models.QuerySet["Arrival"]):
+    def visible_to(self, actor: Actor) -> Self:
+        """One's own, as long as one sees its session."""
+        return self.filter(actor.staff_filter("session__squad"), sent_by=actor.user)
+
+
+class Arrival(models.Model):
+    """A film on its way in, piece by piece. How far it is the part file alone says."""
+
+    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="arrivals")
+    sent_by = models.ForeignKey(User, on_delete=models.CASCADE, related_name="+")
+    name = models.CharField(max_length=120)
+    length = models.PositiveBigIntegerField(help_text="Bytes, as announced.")
+    said = models.TextField(help_text="Upload-Metadata as it came.")
+    not_to_be_shown = models.BooleanField(default=False)
+    began_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    recording = models.OneToOneField(
+        Recording, on_delete=models.CASCADE, null=True, blank=True, related_name="+"
+    )
+
+    objects = ArrivalQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class ClipQuerySet(models.QuerySet["Clip"]):
     def visible_to(self, actor: Actor) -> Self:
         """Whose pictures this person may see.

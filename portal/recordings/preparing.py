@@ -7,7 +7,7 @@ same state, one set of files, also when two workers do it at once.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from fractions import Fraction
 from pathlib import Path
@@ -22,7 +22,7 @@ from django.utils.translation import ngettext
 from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.kit import storage
-from portal.recordings import encoding, probing
+from portal.recordings import encoding, probing, proposing
 from portal.recordings.encoding import Report, Stretch
 from portal.recordings.fitting import Strip
 from portal.recordings.models import Clip, Recording, Rendition, pack_times
@@ -70,6 +70,12 @@ def prepare(recording: Recording, *, at: datetime, report: Report) -> None:
     with storage.workroom() as room:
         encoding.copy_with_pictures(source, facts, strip, into=room, report=report)
         draft = Draft.of(room / encoding.COPY)
+        guesses = proposing.stretches(
+            encoding.glimpses(room),
+            every=proposing.spacing(facts.rate, facts.frame_count),
+            rate=facts.rate,
+            frames=len(draft.film.ticks),
+        )
         # As ffmpeg counts it, which later jumps to stretches; other tools may differ.
         facts = replace(facts, start=float(encoding.moments(room)[0]))
         with transaction.atomic():
@@ -77,7 +83,10 @@ def prepare(recording: Recording, *, at: datetime, report: Report) -> None:
                 storage.settle(room / encoding.POSTER_FILE, storage.poster_path(recording.code))
                 storage.settle(room / encoding.STRIP_FILE, storage.strip_path(recording.code))
                 _write_down(draft, recording, None, Kind.LIGHT, at=at)
-                _make_ready(recording, facts, strip, draft.film.facts, at=at)
+                shown = strip.as_json(len(draft.film.ticks))
+                if guesses:
+                    shown["guesses"] = [asdict(guess) for guess in guesses]
+                _make_ready(recording, facts, shown, draft.film.facts, at=at)
     _tidy(recording, recording.code)
 
 
@@ -156,7 +165,7 @@ def _write_down(
 
 
 def _make_ready(
-    recording: Recording, facts: Facts, strip: Strip, copied: Facts, *, at: datetime
+    recording: Recording, facts: Facts, strip: dict[str, object], copied: Facts, *, at: datetime
 ) -> None:
     """The copy's frames are the recording's from here on, also where the file promised more."""
     true = replace(facts, frame_count=copied.frame_count, duration=copied.duration)
@@ -164,7 +173,7 @@ def _make_ready(
         state=Recording.State.READY,
         problem=_shortcoming(facts, copied.frame_count),
         facts=true.as_json(),
-        strip=strip.as_json(copied.frame_count),
+        strip=strip,
     )
     _note(recording, Recording.State.READY, at=at)
 

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
+from uuid import UUID
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as _noop
 
 from portal.people.models import Swimmer
 from portal.recordings import copying
@@ -31,6 +35,35 @@ class Stretch:
         return ", ".join(swimmer.first_name for swimmer in self.swimmers)
 
 
+# From this share on a guess is called by the word beside it.
+WORDS_FOR_SURE = ((0.85, _noop("clear")), (0.75, _noop("likely")), (0.0, _noop("faint")))
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A stretch guessed from motion that nobody has cut or passed over, moments in seconds."""
+
+    first: int
+    last: int
+    begins: float
+    ends: float
+    sure: float
+
+    @property
+    def how_sure(self) -> str:
+        return next(_(word) for share, word in WORDS_FOR_SURE if self.sure >= share)
+
+
+@dataclass(frozen=True)
+class Undo:
+    """How what was just done at the table is taken back: codes of clips that were made and
+    removed by it, and the first frame of a guess that was passed over."""
+
+    made: list[UUID] = field(default_factory=list)
+    removed: list[UUID] = field(default_factory=list)
+    passed_over: int | None = None
+
+
 @dataclass(frozen=True)
 class Table:
     recording: Recording
@@ -39,6 +72,13 @@ class Table:
     stretches: list[Stretch]
     newest: Stretch | None
     """The one that was cut last; what comes next goes on from it."""
+    proposals: list[Proposal]
+
+    def next_proposal(self) -> Proposal | None:
+        """The first after the newest's end, and round."""
+        end = self.newest.clip.last_frame if self.newest else -1
+        later = [one for one in self.proposals if one.last > end]
+        return next(iter([*later, *self.proposals]), None)
 
     def next_swimmer(self) -> Swimmer | None:
         """Down the list from whom the newest shows, and round: the first without a stretch."""
@@ -49,22 +89,24 @@ class Table:
         return next((one for one in [*order[after:], *order[:after]] if one.id not in done), None)
 
     def next_stretch(self) -> dict[str, Any]:
-        """What the form offers: from the newest's end on, the next swimmer, all else the same."""
+        """What the form offers: the next guess, or else from the newest's end on; the next
+        swimmer; all else the same."""
         swimmer = self.next_swimmer()
         offered: dict[str, Any] = {"swimmers": [swimmer.code] if swimmer else []}
         if self.newest is None:
-            return offered | {
-                "first_frame": 0,
-                "view": self.recording.view,
-                "effort": Effort.PRACTICE,
+            offered |= {"first_frame": 0, "view": self.recording.view, "effort": Effort.PRACTICE}
+        else:
+            clip = self.newest.clip
+            offered |= {
+                "first_frame": min(clip.last_frame + 1, self.copy.frame_count - 1),
+                "stroke": clip.stroke,
+                "view": clip.view,
+                "effort": clip.effort,
             }
-        clip = self.newest.clip
-        return offered | {
-            "first_frame": min(clip.last_frame + 1, self.copy.frame_count - 1),
-            "stroke": clip.stroke,
-            "view": clip.view,
-            "effort": clip.effort,
-        }
+        guess = self.next_proposal()
+        if guess:
+            offered |= {"first_frame": guess.first, "last_frame": guess.last}
+        return offered
 
 
 def table(recording: Recording) -> Table | None:
@@ -79,7 +121,24 @@ def table(recording: Recording) -> Table | None:
         roster=roster(recording.session),
         stretches=stretches,
         newest=max(stretches, key=lambda one: (one.clip.cut_at, one.clip.pk), default=None),
+        proposals=_proposals(recording, copy, stretches),
     )
+
+
+def _proposals(recording: Recording, copy: Rendition, cut: list[Stretch]) -> list[Proposal]:
+    """One of which half is cut has served."""
+    ticks, scale = copy.times, copy.timescale
+    found = []
+    for guess in recording.strip.get("guesses", []):
+        first, last = guess["first"], min(guess["last"], copy.frame_count - 1)
+        shared = [
+            min(last, one.clip.last_frame) - max(first, one.clip.first_frame) + 1 for one in cut
+        ]
+        is_cut = 2 * max(shared, default=0) >= last - first + 1
+        if not is_cut and not guess.get("is_passed_over"):
+            begins, ends = ticks[first] / scale, ticks[last] / scale
+            found.append(Proposal(first, last, begins, ends, guess["sure"]))
+    return found
 
 
 def _stretches(recording: Recording, copy: Rendition) -> list[Stretch]:

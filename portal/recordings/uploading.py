@@ -41,6 +41,14 @@ class Refused(Exception):
     """Nothing of the file was kept; the message is for people."""
 
 
+class TooLarge(Refused):
+    """More than a film may have."""
+
+
+class Full(Refused):
+    """The disk has no room for it."""
+
+
 @dataclass(frozen=True)
 class Stored:
     size: int
@@ -72,7 +80,7 @@ def receive(
             recording = Recording(
                 code=code,
                 session=session,
-                name=_own_name(name),
+                name=own_name(name),
                 filmed_by=by,
                 uploaded_at=at,
                 original=storage.original_name(code),
@@ -80,7 +88,7 @@ def receive(
                 sha256=stored.sha256,
                 not_to_be_shown=not_to_be_shown,
             )
-            _keep(part, recording, by=by, at=at)
+            keep(part, recording, by=by, at=at)
             return recording
     except OSError as error:
         if error.errno not in DISK_IS_FULL:
@@ -91,11 +99,11 @@ def receive(
 def must_fit(size: int) -> None:
     """Refused, unless a film of so many bytes may come in and has room."""
     if size > settings.RECORDING_MAX_BYTES:
-        raise Refused(str(unusable("too heavy")))
+        raise TooLarge(str(unusable("too heavy")))
     try:
         storage.must_have_room(size=size)
     except storage.NoRoom as error:
-        raise Refused(str(error)) from error
+        raise Full(str(error)) from error
 
 
 def _store(blocks: Iterable[bytes], part: Path) -> Stored:
@@ -104,7 +112,7 @@ def _store(blocks: Iterable[bytes], part: Path) -> Stored:
         for block in blocks:
             if len(head) < HEAD_BYTES:
                 head = (head + block)[:HEAD_BYTES]
-                _must_look_like_a_film(head)
+                must_look_like_a_film(head)
             size += len(block)
             if size > settings.RECORDING_MAX_BYTES:
                 raise Refused(str(unusable("too heavy")))
@@ -115,7 +123,7 @@ def _store(blocks: Iterable[bytes], part: Path) -> Stored:
     return Stored(size, digest.hexdigest())
 
 
-def _must_look_like_a_film(head: bytes) -> None:
+def must_look_like_a_film(head: bytes) -> None:
     """A quick look that spares somebody the upload of a wrong file; `probing` judges."""
     if len(head) < HEAD_BYTES:
         return
@@ -138,7 +146,7 @@ def _must_be_whole(size: int, length: int | None) -> None:
         raise Refused(str(unusable("empty")))
 
 
-def _keep(part: Path, recording: Recording, *, by: User, at: datetime) -> None:
+def keep(part: Path, recording: Recording, *, by: User, at: datetime) -> None:
     """File and row together, or neither."""
     session, original = recording.session, storage.path_of(str(recording.original))
     detail = {"what": "not to be shown"} if recording.not_to_be_shown else {}
@@ -165,7 +173,7 @@ def _must_be_new(recording: Recording) -> None:
         )
 
 
-def _own_name(name: str) -> str:
+def own_name(name: str) -> str:
     """The last part of a path from any system, without what cannot be printed."""
     last = name.replace("\\", "/").rsplit("/", 1)[-1]
     return "".join(letter for letter in last if letter.isprintable()).strip()[:NAME_LENGTH] or _(

@@ -36,6 +36,7 @@ from portal.recordings import (
 from portal.recordings.access import clip_for, recording_for, session_for
 from portal.recordings.forms import CutForm
 from portal.recordings.models import Clip, Recording, Session
+from portal.recordings.sorting import Undo
 
 RAW = "application/octet-stream"
 BLOCK = 256 * 1024
@@ -56,6 +57,14 @@ KEYS = [
     (["V"], gettext_lazy("next view")),
     (["E"], gettext_lazy("next effort")),
     (["Enter"], gettext_lazy("keep, then the next swimmer")),
+    (["G"], gettext_lazy("the next guess from motion")),
+    (["⌫"], gettext_lazy("nothing to see in this guess")),
+    (["Home", "End"], gettext_lazy("go to the in mark or the out mark")),
+    (["X"], gettext_lazy("split the kept clip, the second half begins with this frame")),
+    (["[", "]"], gettext_lazy("the kept clip begins or ends with this frame instead")),
+    (["M"], gettext_lazy("join the kept clip with the next one")),
+    (["Del"], gettext_lazy("remove the kept clip, after a question that Enter answers")),
+    (["Z"], gettext_lazy("take back what was just done")),
     (["?"], gettext_lazy("this list")),
 ]
 
@@ -275,7 +284,12 @@ def sort(request: Request, code: UUID) -> HttpResponse:
 
 
 def _table_page(
-    request: Request, table: sorting.Table, form: CutForm, *, said: str = ""
+    request: Request,
+    table: sorting.Table,
+    form: CutForm,
+    *,
+    said: str = "",
+    undo: Undo | None = None,
 ) -> HttpResponse:
     """The sorting table, or only what a cut changes of it."""
     context = {
@@ -285,6 +299,7 @@ def _table_page(
         "pace": listing.pace(table.recording),
         "form": form,
         "said": said,
+        "undo": undo,
         "keys": KEYS,
     }
     status = 422 if form.is_bound else 200
@@ -305,7 +320,8 @@ def cut(request: Request, code: UUID) -> HttpResponse:
         return _table_page(request, table, form)
     copying.ask(clip, at=request.now)
     names = ", ".join(swimmer.name for swimmer in form.cleaned_data["swimmers"])
-    return _changed(request, recording, _("Kept: %(names)s.") % {"names": names})
+    said = _("Kept: %(names)s.") % {"names": names}
+    return changed(request, recording, said, undo=Undo(made=[clip.code]))
 
 
 def _cut(request: Request, recording: Recording, form: CutForm) -> Clip | None:
@@ -316,10 +332,13 @@ def _cut(request: Request, recording: Recording, form: CutForm) -> Clip | None:
         return None
 
 
-def _changed(request: Request, recording: Recording, said: str) -> HttpResponse:
+def changed(
+    request: Request, recording: Recording, said: str, *, undo: Undo | None = None
+) -> HttpResponse:
+    """The sorting table after something was done, with how that is taken back."""
     table = sorting.table(recording)
     if request.htmx and table:
-        return _table_page(request, table, CutForm(None, table=table), said=said)
+        return _table_page(request, table, CutForm(None, table=table), said=said, undo=undo)
     messages.success(request, said)
     return redirect("recordings:sorting", recording.code)
 
@@ -332,5 +351,6 @@ def remove_clip(request: Request, code: UUID) -> HttpResponse:
     try:
         cutting.remove(clip, by=request.user, at=request.now)
     except cutting.Refused as refused:
-        return _changed(request, clip.recording, str(refused))
-    return _changed(request, clip.recording, _("The clip is removed."))
+        return changed(request, clip.recording, str(refused))
+    undo = Undo(removed=[clip.code])
+    return changed(request, clip.recording, _("The clip is removed."), undo=undo)

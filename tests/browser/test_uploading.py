@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
-from playwright.sync_api import Dialog, Page, expect
+from playwright.sync_api import Dialog, Page, Route, expect
 
 from portal.jobs import running
 from portal.jobs.models import Job
-from portal.recordings.models import Recording
+from portal.recordings import parting
+from portal.recordings.models import Arrival, Recording
+from tests.browser.conftest import Shot
 from tests.cast import Cast
 from tests.media import film
+
+ARRIVALS = re.compile("/arrivals/")
+PIECE = 8 * 1024 * 1024
 
 
 def session_url(cast: Cast) -> str:
@@ -30,6 +37,42 @@ def work() -> None:
 
 def rows(page: Page):
     return page.locator(".up li")
+
+
+def stalls(route: Route) -> None:
+    """A line over which a film never comes through; everything else does."""
+    if route.request.method != "PATCH":
+        route.continue_()
+
+
+def stalls_after_the_first_piece(route: Route) -> None:
+    if route.request.headers.get("upload-offset") in (None, "0"):
+        route.continue_()
+
+
+def offset_on_the_disk() -> int:
+    return sum(path.stat().st_size for path in parting.all_parts())
+
+
+def eventually(page: Page, is_so: Callable[[], object]) -> None:
+    for _ in range(200):
+        if is_so():
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError("not so within 10 s")
+
+
+def sums() -> list[str]:
+    return list(Recording.objects.order_by("pk").values_list("sha256", flat=True))
+
+
+@pytest.fixture
+def large(tmp_path: Path) -> list[Path]:
+    """Three films of two pieces each; what is in them does not matter here."""
+    paths = [tmp_path / f"lane {lane}.mp4" for lane in (1, 2, 3)]
+    for path in paths:
+        path.write_bytes(b"\x00\x00\x00\x18ftypmp42" + os.urandom(PIECE + 100_000))
+    return paths
 
 
 @pytest.fixture
@@ -100,7 +143,7 @@ def test_too_large_is_told_before_a_byte_is_sent(
     assert "POST" not in sent
 
 
-def test_a_lost_line_is_told_and_tried_again(open_page, cast: Cast, takes: list[Path]):
+def test_a_lost_line_goes_on_by_itself(open_page, cast: Cast, takes: list[Path]):
     page = open_page(cast.coach, forgive="ERR_INTERNET_DISCONNECTED")
     page.goto(session_url(cast))
     page.context.set_offline(True)
@@ -108,17 +151,83 @@ def test_a_lost_line_is_told_and_tried_again(open_page, cast: Cast, takes: list[
     page.set_input_files("#film", takes[0])
 
     expect(rows(page).locator("[data-state]")).to_have_text("line lost")
-    expect(rows(page)).to_contain_text("it has to be sent again")
+    expect(rows(page)).to_contain_text("It goes on by itself")
     page.context.set_offline(False)
-    rows(page).get_by_role("button", name="Try again").click()
-    expect(rows(page).locator("[data-state]")).to_have_text("in, and whole")
+    expect(rows(page).locator("[data-state]")).to_have_text("in, and whole", timeout=30_000)
     assert Recording.objects.count() == 1
+
+
+def test_three_films_and_a_line_that_is_cut(open_page, cast: Cast, large: list[Path], shot: Shot):
+    """The line breaks within the second film, after its first piece: nothing is sent twice."""
+    page = open_page(cast.coach, forgive="ERR_")
+    page.goto(session_url(cast))
+    pieces: list[int] = []
+
+    def cut_the_fourth(route: Route) -> None:
+        if route.request.method == "PATCH":
+            pieces.append(int(route.request.headers["upload-offset"]))
+            if len(pieces) == 4:
+                route.abort("connectionreset")
+                return
+        route.continue_()
+
+    page.route(ARRIVALS, cut_the_fourth)
+
+    page.set_input_files("#film", large)
+
+    expect(rows(page).nth(1).locator("[data-state]")).to_have_text("line lost", timeout=30_000)
+    expect(page.locator("[data-all]")).to_contain_text("1 of 3 films")
+    shot(page, "uploading-line-lost", whole=True)
+    page.set_viewport_size({"width": 360, "height": 780})
+    shot(page, "uploading-line-lost-360", whole=True)
+    states = rows(page).locator("[data-state]")
+    expect(states).to_have_text(["in, and whole"] * 3, timeout=60_000)
+    expect(page.locator("[data-all]")).to_contain_text("3 of 3 films")
+    assert pieces == [0, PIECE, 0, PIECE, PIECE, 0, PIECE]
+    assert sums() == [hashlib.sha256(film.read_bytes()).hexdigest() for film in large]
+
+
+def test_pausing_and_loading_the_page_anew(open_page, cast: Cast, large: list[Path]):
+    page = open_page(cast.coach, forgive="ERR_")
+    page.goto(session_url(cast))
+    page.route(ARRIVALS, stalls_after_the_first_piece)
+    page.set_input_files("#film", large[0])
+    expect(rows(page).locator("[data-state]")).to_contain_text("8 MB of")
+    eventually(page, offset_on_the_disk)
+
+    rows(page).get_by_role("button", name="Pause").click()
+    expect(rows(page).locator("[data-state]")).to_have_text("paused")
+    expect(rows(page).get_by_role("button", name="Go on")).to_be_visible()
+    page.unroute_all(behavior="ignoreErrors")
+    page.reload()
+    sent: list[str] = []
+    page.on("request", lambda request: sent.append(request.method))
+    page.set_input_files("#film", large[0])
+
+    expect(rows(page).locator("[data-state]")).to_have_text("in, and whole", timeout=30_000)
+    assert [method for method in sent if method in ("POST", "HEAD", "PATCH")] == ["HEAD", "PATCH"]
+    assert sums() == [hashlib.sha256(large[0].read_bytes()).hexdigest()]
+
+
+def test_pausing_and_going_on(open_page, cast: Cast, large: list[Path]):
+    page = open_page(cast.coach, forgive="ERR_")
+    page.goto(session_url(cast))
+    page.route(ARRIVALS, stalls_after_the_first_piece)
+    page.set_input_files("#film", large[0])
+    expect(rows(page).locator("[data-state]")).to_contain_text("8 MB of")
+    rows(page).get_by_role("button", name="Pause").click()
+    page.unroute_all(behavior="ignoreErrors")
+
+    rows(page).get_by_role("button", name="Go on").click()
+
+    expect(rows(page).locator("[data-state]")).to_have_text("in, and whole", timeout=30_000)
+    assert sums() == [hashlib.sha256(large[0].read_bytes()).hexdigest()]
 
 
 def test_cancelling(open_page, cast: Cast, takes: list[Path]):
     page = open_page(cast.coach, forgive="ERR_")
     page.goto(session_url(cast))
-    page.route(re.compile("/upload/$"), lambda _route: None)
+    page.route(ARRIVALS, stalls)
 
     page.set_input_files("#film", takes)
 
@@ -129,16 +238,34 @@ def test_cancelling(open_page, cast: Cast, takes: list[Path]):
     expect(rows(page).locator("[data-state]")).to_have_text(["cancelled"] * 2)
     page.unroute_all(behavior="ignoreErrors")
     assert not Recording.objects.exists()
+    eventually(page, lambda: not Arrival.objects.exists())
 
 
-def test_who_was_signed_out_is_told(open_page, cast: Cast, takes: list[Path]):
-    page = open_page(cast.coach)
+def test_who_was_signed_out_signs_in_and_goes_on(
+    open_page, cast: Cast, large: list[Path], live_server
+):
+    page = open_page(cast.coach, forgive="401")
     page.goto(session_url(cast))
-    page.context.clear_cookies(name="flagline_session")
+    [kept] = [c for c in page.context.cookies() if c["name"] == "flagline_session"]
 
-    page.set_input_files("#film", takes[0])
+    def sign_out(route: Route) -> None:
+        if route.request.headers.get("upload-offset") == str(PIECE):
+            page.context.clear_cookies(name="flagline_session")
+        route.continue_()
 
+    page.route(ARRIVALS, sign_out)
+    page.set_input_files("#film", large[0])
     expect(rows(page)).to_contain_text("You are signed out by now.")
+    page.unroute_all(behavior="ignoreErrors")
+    page.context.add_cookies(
+        [{"name": kept["name"], "value": kept["value"], "url": live_server.url}]
+    )
+
+    rows(page).get_by_role("button", name="Try again").click()
+
+    expect(rows(page).locator("[data-state]")).to_have_text("in, and whole", timeout=30_000)
+    assert Arrival.objects.count() == 1
+    assert sums() == [hashlib.sha256(large[0].read_bytes()).hexdigest()]
 
 
 def test_leaving_asks_only_while_something_is_on_the_way(open_page, cast: Cast, takes: list[Path]):
@@ -154,7 +281,7 @@ def test_leaving_asks_only_while_something_is_on_the_way(open_page, cast: Cast, 
     page.goto(reverse("recordings:sessions"))
     assert asked == []
     page.goto(session_url(cast))
-    page.route(re.compile("/upload/$"), lambda _route: None)
+    page.route(ARRIVALS, stalls)
     page.set_input_files("#film", takes[0])
     expect(rows(page)).to_have_count(1)
 

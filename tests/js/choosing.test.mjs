@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { gaps, nextPlace, placeOfName, ruler } from "../../static/js/sorting/choosing.js";
+import { gaps, nextGuess, nextPlace, placeOfName, ruler, stretchAt } from "../../static/js/sorting/choosing.js";
 
 const NAMES = ["Ines Falk", "Noor Haan", "Mirela Dunăreanu-Whitcombe", "Noah Falk"];
 
@@ -44,4 +44,26 @@ test("stretches that touch or overlap leave no gap between them", () => {
 test("short films have fine floats", () => {
   assert.equal(ruler(8).every, 0.2);
   assert.equal(ruler(60).every, 1);
+});
+
+test("a number means a place in the list", () => {
+  assert.equal(placeOfName(NAMES, "4"), 3);
+  assert.equal(placeOfName(NAMES, "5"), -1);
+  assert.equal(placeOfName(NAMES, "0"), -1);
+});
+
+test("the stretch here, or the next, or the one before", () => {
+  const [one, two] = [{ first: 10, last: 20 }, { first: 40, last: 50 }];
+  assert.equal(stretchAt([one, two], 20, { after: true }), one);
+  assert.equal(stretchAt([one, two], 30, { after: true }), two);
+  assert.equal(stretchAt([one, two], 30, { after: false }), one);
+  assert.equal(stretchAt([one, two], 60, { after: true }), undefined);
+  assert.equal(stretchAt([one, two], 5, { after: false }), undefined);
+});
+
+test("guesses follow each other round and round", () => {
+  const guesses = [{ first: 10 }, { first: 40 }];
+  assert.equal(nextGuess(guesses, 10), 1);
+  assert.equal(nextGuess(guesses, 40), 0);
+  assert.equal(nextGuess([], 10), -1);
 });

@@ -1,36 +1,56 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { BROKEN, REFUSED, WHOLE, judge } from "../../static/js/upload/sending.js";
+import {
+  AGAIN, ANEW, ON, REFUSED, judge, mark, metadata, wait,
+} from "../../static/js/upload/sending.js";
 
-const answer = (status, said) =>
-  judge({ status, responseText: typeof said === "string" ? said : JSON.stringify(said) });
+const answer = (status, problem = "", isKnown = true) => judge({ status, problem, isKnown });
 
 test("it works", () => {
-  assert.deepEqual(answer(201, { code: "c", url: "/u/" }), {
-    end: WHOLE, why: "", retry: false, status: 0,
-  });
+  for (const status of [200, 201, 204]) assert.deepEqual(answer(status), { next: ON });
 });
 
 test("what the portal refuses is said in its words, and not tried again", () => {
-  const { end, why, retry } = answer(422, { problem: "This file is not a film." });
+  const { end, why, retry } = answer(422, "This file is not a film.");
   assert.deepEqual([end, why, retry], [REFUSED, "This file is not a film.", false]);
 });
 
-test("a line that broke may be tried again", () => {
-  const { end, retry } = answer(400, { problem: "The line broke." });
-  assert.deepEqual([end, retry], [BROKEN, true]);
+test("a full disk may have room later", () => {
+  const { end, retry } = answer(507, "no room");
+  assert.deepEqual([end, retry], [REFUSED, true]);
 });
 
-test("a sign-in page is no success", () => {
-  const { end, why, retry } = answer(200, "<!doctype html><title>Sign in</title>");
+test("a line that broke, and somebody else's turn, are only waited for", () => {
+  for (const status of [0, 400, 409, 423, 429, 460, 500, 502, 503]) {
+    assert.deepEqual(answer(status, "words"), { next: AGAIN });
+  }
+});
+
+test("who is signed out does not begin anew", () => {
+  const { end, why, retry } = answer(401, "words");
   assert.deepEqual([end, why, retry], [REFUSED, "signedOut", true]);
 });
 
+test("an upload that is gone begins anew; a session that is gone does not", () => {
+  assert.deepEqual(answer(404), { next: ANEW });
+  assert.deepEqual(answer(410), { next: ANEW });
+  assert.equal(answer(404, "", false).why, "noRight");
+  assert.equal(answer(403).why, "noRight");
+});
+
 test("whatever else comes is told with its number", () => {
-  assert.equal(answer(403, "<h1>no</h1>").why, "noRight");
-  assert.equal(answer(404, "").why, "noRight");
-  const { why, status } = answer(502, "<h1>Bad gateway</h1>");
-  assert.deepEqual([why, status], ["unforeseen", 502]);
-  assert.equal(answer(201, "not JSON").why, "unforeseen");
+  const { why, status } = answer(418);
+  assert.deepEqual([why, status], ["unforeseen", 418]);
+});
+
+test("waiting grows and stays bearable", () => {
+  assert.deepEqual([0, 1, 2, 99].map(wait), [1, 2, 5, 30]);
+});
+
+test("the words about a film", () => {
+  const film = { name: "nähe.mp4", type: "video/mp4", size: 5, lastModified: 7 };
+  assert.equal(metadata(film, false), "filename bsOkaGUubXA0,filetype dmlkZW8vbXA0");
+  assert.equal(metadata({ ...film, type: "" }, true), "filename bsOkaGUubXA0,not-to-be-shown");
+  assert.equal(mark("/a/", film), "arrival /a/ 5 7");
 });

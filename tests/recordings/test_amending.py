@@ -9,7 +9,8 @@ from django.urls import reverse
 from portal.audit.models import Entry
 from portal.poolside import lining
 from portal.recordings.models import Pool, Session
-from tests.cast import DAY, Cast, signed_in
+from portal.review.models import Comment
+from tests.cast import DAY, NOW, Cast, signed_in
 from tests.recordings import filmed
 
 
@@ -65,12 +66,24 @@ def test_the_day_stays_once_clips_are_cut(cast: Cast, as_coach: Client):
     filmed.clip(cast, filmed.ready(cast), cast.swimmer)
     page = as_coach.post(change(cast), typed(cast, date="2026-11-20"))
     assert page.status_code == 422
-    assert "Remove the clips first" in page.content.decode()
+    assert "so its day stays" in page.content.decode()
     cast.session.refresh_from_db()
     assert (cast.session.date, cast.session.theme) == (DAY, "breaststroke kick")
     as_coach.post(change(cast), typed(cast))
     cast.session.refresh_from_db()
     assert cast.session.theme == "starts"
+
+
+def test_the_day_stays_once_something_is_written(cast: Cast, as_coach: Client):
+    Comment.objects.create(
+        session=cast.session, verdict="good", author=cast.coach, created_at=NOW, changed_at=NOW
+    )
+    assert as_coach.post(change(cast), typed(cast, date="2026-11-20")).status_code == 422
+
+
+def test_the_day_moves_with_film_that_is_not_cut(cast: Cast, as_coach: Client):
+    filmed.ready(cast)
+    assert as_coach.post(change(cast), typed(cast, date="2026-11-20")).status_code == 302
 
 
 @pytest.mark.parametrize("wrong", [{"date": "soon"}, {"kind": "party"}, {"pool": ""}])

@@ -108,6 +108,15 @@ def test_the_next_stretch_goes_on_from_the_last(cast: Cast, as_coach: Client, re
     }
 
 
+def test_swimmers_have_the_numbers_of_the_film_list(cast: Cast, as_coach: Client, recording):
+    cast.session.film_order = [cast.mate.id, cast.swimmer.id]
+    cast.session.save(update_fields=["film_order"])
+
+    form = as_coach.get(url("sorting", recording)).context["form"]
+
+    assert [str(choice.choice_label) for choice in form["swimmers"]] == ["Noor Haan", "Ines Falk"]
+
+
 def offered(recording: Recording) -> str:
     laid = table(recording)
     swimmer = laid.next_swimmer() if laid else None
@@ -172,7 +181,8 @@ def test_removing_asks_first(cast: Cast, as_coach: Client, recording: Recording)
 
     page = as_coach.get(url("sorting", recording)).content.decode()
 
-    [asked] = re.findall(r"<details.*?</details>", page[page.index('id="kept"') :], flags=re.S)
+    kept = page[page.index('id="kept"') :]
+    _change, asked = re.findall(r"<details.*?</details>", kept, flags=re.S)
     assert "What was said on it goes from the bench too." in asked
     assert page.count(f'action="{url("remove_clip", clip)}"') == 1
     assert f'action="{url("remove_clip", clip)}"' in asked

@@ -4,12 +4,13 @@
 export const nextPlace = (place, count) => (place + 1) % count;
 
 /**
- * The place of the one name that `typed` means: the whole name, or a beginning of any of its
- * words that no other name has. -1 when it means nobody or several.
+ * The place of the one name that `typed` means: its number in the list, the whole name, or a
+ * beginning of any of its words that no other name has. -1 when it means nobody or several.
  */
 export function placeOfName(names, typed) {
   const wanted = fold(typed);
   if (!wanted) return -1;
+  if (/^\d+$/.test(wanted)) return Number(wanted) <= names.length ? Number(wanted) - 1 : -1;
   const folded = names.map(fold);
   const whole = folded.indexOf(wanted);
   if (whole >= 0) return whole;
@@ -29,6 +30,21 @@ const fold = (words) =>
     .normalize("NFD")
     .replace(/\p{M}/gu, "")
     .toLowerCase();
+
+/** The stretch that holds `frame`; else, `after` it, the next, or the one before; undefined if none. */
+export function stretchAt(stretches, frame, { after }) {
+  const inside = stretches.filter(({ first, last }) => first <= frame && frame <= last);
+  if (inside.length) return inside.at(-1);
+  return after
+    ? stretches.find(({ first }) => first > frame)
+    : stretches.filter(({ last }) => last < frame).at(-1);
+}
+
+/** The place of the guess that begins next after `frame`, round and round; -1 if there is none. */
+export function nextGuess(guesses, frame) {
+  const later = guesses.findIndex(({ first }) => first > frame);
+  return later >= 0 || !guesses.length ? later : 0;
+}
 
 /** The spacing of the floats in seconds, for a take of that length; `strong` ones are dark. */
 export function ruler(seconds) {

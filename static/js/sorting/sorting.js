@@ -5,7 +5,7 @@ import { announce } from "../kit/announce.js";
 import { bindKeys } from "../kit/keys.js";
 import { createDrive } from "../player/drive.js";
 import { createPlayer } from "../player/player.js";
-import { nextPlace, placeOfName } from "./choosing.js";
+import { nextGuess, nextPlace, placeOfName, stretchAt } from "./choosing.js";
 import { createTake, lengthOf } from "./take.js";
 
 const stage = document.querySelector(".stage");
@@ -29,6 +29,7 @@ function begin() {
   createDrive(document.querySelector("[data-drive]"), { stage, clock, ...ends });
   take = createTake(document.querySelector("[data-take]"), { stage, clock });
   refresh();
+  goToGuess();
 }
 
 /** Draws again what hangs on the form: moments, length, stretches. */
@@ -40,13 +41,22 @@ function refresh() {
   say("[data-at=first_frame]", Number.isFinite(marked.first) ? clock.label(marked.first) : "–");
   say("[data-at=last_frame]", Number.isFinite(marked.last) ? clock.label(marked.last) : "–");
   say("[data-span]", marked.last > marked.first ? lengthOf(clock, marked) : "–");
-  const stretches = [...document.querySelectorAll("#cutting [data-first]")].map((row) => ({
+  take.show({ stretches: stretches(), guesses: guesses(), mark: marked });
+}
+
+const stretches = () =>
+  [...document.querySelectorAll("#cutting [data-first]")].map((row) => ({
     first: Number(row.dataset.first),
     last: Number(row.dataset.last),
     name: row.dataset.name,
+    row,
   }));
-  take.show({ stretches, mark: marked });
-}
+const guesses = () =>
+  [...document.querySelectorAll("#cutting [data-guess]")].map((row) => ({
+    first: Number(row.dataset.guess),
+    last: Number(row.dataset.until),
+    row,
+  }));
 
 // ---- marks
 
@@ -57,17 +67,64 @@ function setMark(name) {
   announce(`${label} ${form().querySelector(`[data-at=${name}]`).textContent}`);
 }
 
+function goTo(name) {
+  if (Number.isFinite(numberIn(name))) ask("seek:request", { frame: numberIn(name) });
+}
+
 document.addEventListener("click", (event) => {
-  const button = event.target.closest("[data-mark], [data-go]");
+  const button = event.target.closest("[data-mark], [data-go], [data-take-guess]");
   if (!button) return;
   if (button.dataset.mark) setMark(button.dataset.mark);
-  else if (Number.isFinite(numberIn(button.dataset.go))) {
-    ask("seek:request", { frame: numberIn(button.dataset.go) });
-  }
+  else if (button.dataset.go) goTo(button.dataset.go);
+  else takeGuess(guesses().find(({ row }) => row.contains(button)));
 });
 document.addEventListener("input", (event) => {
   if (event.target.matches("#cut [type=number]")) refresh();
 });
+
+// ---- guesses from motion, and what is kept already
+
+/** The guess whose marks the form holds, if they are its own. */
+const markedGuess = () => guesses().find(({ first }) => first === mark().first);
+
+function takeGuess(guess) {
+  if (!guess) return;
+  input("first_frame").value = guess.first;
+  input("last_frame").value = guess.last;
+  refresh();
+  goTo("first_frame");
+  announce(guess.row.firstElementChild.textContent.trim());
+}
+
+/** Where the form offers a guess the film stands at its beginning. */
+function goToGuess() {
+  if (markedGuess()) goTo("first_frame");
+}
+
+function passOver() {
+  const guess = markedGuess() ?? stretchAt(guesses(), player.frame, { after: true });
+  guess?.row.querySelector("form").requestSubmit();
+}
+
+/** Does `act` to the kept clip at the frame that is shown. */
+function recut(act, { after }) {
+  const frame = player.frame ?? player.target;
+  const kept = stretchAt(stretches(), frame, { after });
+  if (!kept) return;
+  const asked = kept.row.querySelector(".recut form");
+  asked.elements.frame.value = frame;
+  // Htmx sends the button's own value only after a click.
+  asked.querySelector(`[value=${act}]`).click();
+}
+
+/** Asks whether the kept clip at the frame that is shown is to go; Enter says yes. */
+function askToRemove() {
+  const kept = stretchAt(stretches(), player.frame ?? player.target, { after: false });
+  const question = kept?.row.querySelector(".sure:not(.recut)");
+  if (!question) return;
+  question.open = true;
+  question.querySelector("button").focus();
+}
 
 // ---- who, and how
 
@@ -128,6 +185,16 @@ bindKeys(
     s: () => cycle("stroke"),
     v: () => cycle("view"),
     e: () => cycle("effort"),
+    g: () => takeGuess(guesses()[nextGuess(guesses(), mark().first)]),
+    Backspace: passOver,
+    Delete: askToRemove,
+    Home: () => goTo("first_frame"),
+    End: () => goTo("last_frame"),
+    x: () => recut("split", { after: false }),
+    "[": () => recut("begin", { after: true }),
+    "]": () => recut("end", { after: false }),
+    m: () => recut("join", { after: false }),
+    z: () => document.getElementById("undo")?.requestSubmit(),
     Enter: () => form().requestSubmit(document.getElementById("keep")),
     ...digits,
   },
@@ -138,6 +205,7 @@ bindKeys(
 
 document.body.addEventListener("htmx:afterSettle", () => {
   refresh();
+  if (take) goToGuess();
   const { said } = document.getElementById("cutting").dataset;
   if (said) announce(said);
 });

@@ -12,8 +12,9 @@ const HEIGHT = FLOATS + 28;
 const STEPS = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageDown: -60, PageUp: 60 };
 
 /**
- * Draws into `element`, a slider. `show({stretches, mark})` draws what was cut, as
- * `{first, last, name}` in frames, and the mark `{first, last}`, either end of which may be NaN.
+ * Draws into `element`, a slider. `show({stretches, guesses, mark})` draws what was cut, as
+ * `{first, last, name}` in frames, what is guessed, and the mark `{first, last}`, either end of
+ * which may be NaN.
  */
 export function createTake(element, { stage, clock }) {
   const take = new Take(element, stage, clock);
@@ -27,6 +28,7 @@ class Take {
     this.stage = stage;
     this.clock = clock;
     this.stretches = [];
+    this.guesses = [];
     this.mark = { first: NaN, last: NaN };
     this.frame = clock.firstFrame;
     this.start = clock.timeOf(clock.firstFrame);
@@ -47,8 +49,9 @@ class Take {
     this.element.addEventListener("keydown", (event) => this.press(event));
   }
 
-  show({ stretches, mark }) {
+  show({ stretches, guesses, mark }) {
     this.stretches = stretches;
+    this.guesses = guesses;
     this.mark = mark;
     this.draw();
   }
@@ -98,6 +101,7 @@ class Take {
     this.svg.replaceChildren(
       ...this.pictures(),
       (this.lit = make("g", {})),
+      ...this.guesses.map((guess) => this.guess(guess)),
       ...this.stretches.map((stretch, place) => this.stretch(stretch, place)),
       ...this.marked(),
       ...this.floats(),
@@ -148,6 +152,12 @@ class Take {
     group.append(make("text", { class: "no", x: from, y: NAMES - 10 }, place + 1));
     if (to - from > 60) group.append(make("text", { x: from + 18, y: NAMES - 10 }, name));
     return group;
+  }
+
+  guess({ first, last }) {
+    const from = this.x(first);
+    const size = { width: Math.max(this.x(last) - from, 2), height: FILM + 2, rx: 3 };
+    return make("rect", { class: "guess", x: from, y: NAMES - 1, ...size });
   }
 
   /** The stretch being marked, with its two ends; one end alone while the other is missing. */

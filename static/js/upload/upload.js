@@ -1,7 +1,8 @@
 // Films dropped or chosen on a session's page, sent one after the other. Without this module
 // the form sends one film and shows the page again.
 
-import { CANCELLED, REFUSED, WHOLE, send } from "./sending.js";
+import { CANCELLED, REFUSED, WHOLE, forget, send } from "./sending.js";
+import { stayAwake } from "./waking.js";
 
 const BEADS = 24;
 const MEGABYTE = 1_000_000;
@@ -19,6 +20,8 @@ class Queue {
     this.words = form.dataset;
     this.list = form.querySelector("[data-queue]");
     this.said = form.querySelector("[data-said]");
+    this.all = form.querySelector("[data-all]");
+    this.films = [];
     this.waiting = [];
     this.current = null;
   }
@@ -31,6 +34,7 @@ class Queue {
     for (const file of files) {
       const film = new Film(file, this);
       this.list.append(film.row);
+      this.films.push(film);
       const why = this.fault(file);
       if (why) film.close({ end: REFUSED, why, retry: false });
       else this.line(film);
@@ -56,12 +60,31 @@ class Queue {
     this.waiting = this.waiting.filter((other) => other !== film);
   }
 
+  leave(film) {
+    this.films = this.films.filter((other) => other !== film);
+    this.tell();
+  }
+
   async run() {
     if (this.current || !this.waiting.length) return;
     this.current = this.waiting.shift();
+    stayAwake(true);
     await this.current.go();
     this.current = null;
+    stayAwake(this.isBusy);
     this.run();
+  }
+
+  /** How far all of them are, once there is more than one. */
+  tell() {
+    const coming = this.films.filter((film) => film.counts);
+    const sum = (of) => coming.reduce((total, film) => total + of(film), 0);
+    this.all.hidden = coming.length < 2;
+    this.all.textContent = this.words.inAll
+      .replace("{whole}", sum((film) => Number(film.isWhole)))
+      .replace("{films}", coming.length)
+      .replace("{done}", size(sum((film) => film.done), Math.floor))
+      .replace("{total}", size(sum((film) => film.file.size)));
   }
 }
 
@@ -81,41 +104,49 @@ class Film {
     this.part("[data-beads]").append(...this.beads);
     this.act = this.part("[data-act]");
     this.away = this.part("[data-away-act]");
-    this.away.textContent = this.words.away;
-    this.away.addEventListener("click", () => this.row.remove());
+    this.done = 0;
+    this.counts = true;
+    this.isWhole = false;
+    this.token = queue.form.elements.csrfmiddlewaretoken.value;
   }
 
   part(selector) {
     return this.row.querySelector(selector);
   }
 
-  offer(word, act) {
-    this.act.textContent = word;
-    this.act.hidden = false;
-    this.act.onclick = act;
+  offer(button, word, act) {
+    button.textContent = word;
+    button.hidden = !act;
+    button.onclick = act;
+  }
+
+  get way() {
+    return { url: this.words.arrivals, token: this.token };
   }
 
   wait() {
+    this.counts = true;
     this.say(this.words.waiting);
     this.explain("");
-    this.fill(0);
-    this.away.hidden = true;
-    this.offer(this.words.cancel, () => {
+    this.offer(this.act, "", null);
+    this.offer(this.away, this.words.cancel, () => {
       this.queue.drop(this);
+      forget(this.file, this.way);
       this.close({ end: CANCELLED, why: "", retry: true });
     });
+    this.queue.tell();
   }
 
   async go() {
-    const { form } = this.queue;
     const sending = send(this.file, {
-      url: form.action,
-      token: form.elements.csrfmiddlewaretoken.value,
+      ...this.way,
       notToBeShown: this.notToBeShown,
       onSent: (bytes) => this.show(bytes),
+      onWait: () => this.lose(),
     });
-    this.show(0);
-    this.offer(this.words.cancel, sending.cancel);
+    this.show(this.done);
+    this.offer(this.act, this.words.pause, sending.pause);
+    this.offer(this.away, this.words.cancel, sending.cancel);
     this.close(await sending.done);
   }
 
@@ -124,21 +155,43 @@ class Film {
     const sentence = this.words.sending
       .replace("{done}", size(bytes, Math.floor))
       .replace("{total}", size(total));
+    this.done = bytes;
+    this.explain("");
     this.say(bytes < total ? sentence : this.words.checking);
     this.fill(bytes / total);
+    this.queue.tell();
+  }
+
+  lose() {
+    this.say(this.words.broken);
+    this.explain(this.words.brokenWhy);
   }
 
   close({ end, why, retry, status }) {
-    const isWhole = end === WHOLE;
+    this.isWhole = end === WHOLE;
+    this.counts = end !== REFUSED && end !== CANCELLED;
+    if (!this.counts) this.done = 0;
     this.say(this.words[end]);
     this.explain((this.words[why] ?? why).replace("{status}", status));
-    this.fill(isWhole ? 1 : 0);
-    this.row.classList.toggle("is-done", isWhole);
-    this.away.hidden = isWhole;
-    this.act.hidden = !retry;
-    if (retry) this.offer(this.words.retry, () => this.queue.line(this));
+    if (this.isWhole || !this.counts) this.fill(Number(this.isWhole));
+    this.row.classList.toggle("is-done", this.isWhole);
+    this.offer(this.act, this.words[end + "Act"] ?? this.words.retry, retry ? () => this.again() : null);
+    this.offer(this.away, this.words.away, this.isWhole ? null : () => this.putAway());
     this.queue.said.textContent = `${this.file.name}: ${this.words[end]}. ${this.part("[data-reason]").textContent}`;
-    if (isWhole) document.body.dispatchEvent(new CustomEvent("recording:added"));
+    this.queue.tell();
+    if (this.isWhole) document.body.dispatchEvent(new CustomEvent("recording:added"));
+  }
+
+  /** Whoever signed in again meanwhile has a new token. */
+  async again() {
+    this.token = (await freshToken()) ?? this.token;
+    this.queue.line(this);
+  }
+
+  putAway() {
+    forget(this.file, this.way);
+    this.row.remove();
+    this.queue.leave(this);
   }
 
   say(words) {
@@ -154,6 +207,16 @@ class Film {
     const on = Math.round(share * BEADS);
     this.beads.forEach((bead, place) => bead.classList.toggle("on", place < on));
     this.part("[data-beads]").setAttribute("aria-valuenow", Math.round(share * 100));
+  }
+}
+
+async function freshToken() {
+  try {
+    const page = await (await fetch(location.href)).text();
+    const read = new DOMParser().parseFromString(page, "text/html");
+    return read.querySelector("[data-upload] [name=csrfmiddlewaretoken]")?.value;
+  } catch {
+    return undefined;
   }
 }
 
