@@ -19,6 +19,8 @@ DATA_DIR = Path(env.text("FLAGLINE_DATA", str(BASE_DIR / ".data" / "club"))).res
 DEMO = env.flag("FLAGLINE_DEMO")
 DEBUG = env.flag("FLAGLINE_DEBUG")
 SECRET_KEY = env.secret("FLAGLINE_SECRET", keep_in=DATA_DIR)
+# The secret was changed: what was signed or hidden with one of these can still be read.
+SECRET_KEY_FALLBACKS = env.words("FLAGLINE_FORMER_SECRETS")
 
 # How the portal is reached; links in mail are built from it.
 PUBLIC_ADDRESS = env.text("FLAGLINE_ADDRESS", "http://localhost:8000").rstrip("/")
@@ -74,11 +76,12 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "portal.doorway.staying.StayMiddleware",
     # Closed by default: an open page says so with @login_not_required.
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "portal.kit.knocking.KnockingMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "portal.people.http.ActorMiddleware",
+    "portal.people.recent.RecentMiddleware",
     "portal.doorway.strengthening.SecondFactorMiddleware",
 ]
 
@@ -184,7 +187,7 @@ ACCOUNT_LOGIN_BY_CODE_SUPPORTS_RESEND = True
 ACCOUNT_RATE_LIMITS = False
 MFA_RATE_LIMITS = False
 MFA_ADAPTER = "portal.doorway.adapting.FactorAdapter"
-# Asked by people.recent.fresh, in the same way for everything.
+# Asked by people.recent, in the same way for everything.
 MFA_REAUTHENTICATION_REQUIRED = False
 MFA_ALLOW_UNVERIFIED_EMAIL = True
 MFA_FORMS = {
@@ -255,15 +258,23 @@ DEFAULT_FROM_EMAIL = env.text("FLAGLINE_MAIL_FROM", f"notes@{_host}")
 JOB_KINDS = {
     "recordings.prepare": ("portal.recordings.jobs.prepare", "media"),
     "recordings.prepare_clip": ("portal.recordings.jobs.prepare_clip", "media"),
+    "recordings.sweep": ("portal.recordings.jobs.sweep_arrivals", "default"),
     "mailroom.send": ("portal.mailroom.jobs.send", "default"),
+    "doorway.sweep": ("portal.doorway.jobs.sweep", "default"),
     "roster.send_invitation": ("portal.roster.jobs.send_invitation", "default"),
     "review.send_notice": ("portal.review.jobs.send_notice", "default"),
     "digests.plan": ("portal.digests.jobs.plan", "default"),
     "digests.send": ("portal.digests.jobs.send", "default"),
     "reports.make_sheet": ("portal.reports.jobs.make_sheet", "default"),
+    "items.rebuild": ("portal.items.jobs.rebuild", "default"),
 }
 # Kinds that come round by the clock, and after how many seconds again.
-PLANNERS = {"digests.plan": 300}
+PLANNERS = {
+    "digests.plan": 300,
+    "doorway.sweep": 24 * 60 * 60,
+    "items.rebuild": 24 * 60 * 60,
+    "recordings.sweep": 60 * 60,
+}
 # How often workers look at the clock, and the sweeper for jobs whose bell was lost.
 SWEEP_SECONDS = env.number("FLAGLINE_SWEEP", 30)
 JOB_LEASE_SECONDS = env.number("FLAGLINE_JOB_LEASE", 30)

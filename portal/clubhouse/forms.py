@@ -12,7 +12,8 @@ from portal.clubhouse import opening
 from portal.people.models import Club, Membership, Season, Squad, User
 from portal.recordings.models import Pool
 
-DAY = forms.DateInput(attrs={"type": "date"})
+# A browser takes no other form of a day into such a field.
+DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
 
 class SettingsForm(forms.ModelForm):  # type: ignore[type-arg]
@@ -92,6 +93,7 @@ class SquadForm(OfClub):
         current = User.objects.filter(openness_squads__club=self.club)
         field: forms.ModelChoiceField[User] = self.fields["second_adult"]  # type: ignore[assignment]
         field.queryset = (known | current).distinct().order_by("name")
+        field.empty_label = str(_("nobody yet"))
         field.help_text = str(
             _("Nothing is published without one. Somebody not in the list? Enter their address.")
         )
@@ -136,7 +138,9 @@ class SquadForm(OfClub):
 class RoleForm(forms.Form):
     name = forms.CharField(label=_("Name"), max_length=120)
     address = forms.EmailField(label=_("E-mail"), max_length=254)
-    role = forms.ChoiceField(label=_("Part in the club"), choices=Membership.Role.choices)
+    role = forms.ChoiceField(
+        label=_("Part in the club"), choices=[("", _("choose")), *Membership.Role.choices]
+    )
     squad = forms.ModelChoiceField(
         queryset=Squad.objects.none(),
         label=_("Squad, for a coach or an assistant"),

@@ -13,6 +13,7 @@ urlpatterns = [
     path("club/seasons/", views.seasons, name="seasons"),
     path("club/pools/", views.pools, name="pools"),
     path("club/squads/", views.squads, name="squads"),
+    path("club/left/", views.left, name="left"),
     path("club/people/", views.staff, name="staff"),
     path("club/people/<uuid:code>/end/", views.end_role, name="end_role"),
 ]

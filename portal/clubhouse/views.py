@@ -23,7 +23,8 @@ from portal.kit.limiting import HOUR, MINUTE, at_most
 from portal.people.admitting import staff_only
 from portal.people.http import Request, page
 from portal.people.models import Club, Membership
-from portal.people.recent import fresh
+from portal.people.reaching import squads_of
+from portal.people.recent import must_be_recent
 
 READ_OR_SEND = ["GET", "HEAD", "POST"]
 
@@ -117,9 +118,25 @@ def pools(request: Request) -> HttpResponse:
 
 
 @require_http_methods(READ_OR_SEND)
-@asks(headed_club)
+@asks(headed_club, squads_of)
 def squads(request: Request) -> HttpResponse:
+    """Who works with a squad reads of theirs what a head coach sets."""
+    if request.method != "POST" and request.actor.is_staff and not request.actor.heads:
+        theirs = squads_of(request.actor).select_related("club", "second_adult")
+        context = {"place": "swimmers", "squads": theirs}
+        return page(request, "clubhouse/squads.html", context)
     return _list(request, headed_club(request.actor, _asked(request)), "squads")
+
+
+@require_safe
+@asks(headed_club)
+def left(request: Request) -> HttpResponse:
+    club = headed_club(request.actor, _asked(request))
+    swimmers = club.swimmers.filter(left_on__lte=club.day(request.now)).order_by(
+        "-left_on", "first_name", "last_name"
+    )
+    context = {"place": "club", "club": club, "swimmers": swimmers}
+    return page(request, "clubhouse/left.html", context)
 
 
 def _list(request: Request, club: Club, name: str) -> HttpResponse:
@@ -148,10 +165,10 @@ def _list(request: Request, club: Club, name: str) -> HttpResponse:
 
 @require_http_methods(READ_OR_SEND)
 @asks(headed_club)
-@fresh
 def staff(request: Request) -> HttpResponse:
     """Everybody with a part in the club today, and the form to give one."""
     club = headed_club(request.actor, _asked(request))
+    must_be_recent(request)
     form = forms.RoleForm(club, request.POST if request.method == "POST" else None)
     if form.is_valid():
         given = form.cleaned_data
@@ -182,11 +199,11 @@ def staff(request: Request) -> HttpResponse:
 
 @require_POST
 @asks(headed_club)
-@fresh
 def end_role(request: Request, code: UUID) -> HttpResponse:
     headed_club(request.actor)
     members = Membership.objects.filter(club__in=request.actor.heads).on(request.actor.today)
     member = get_object_or_404(members.select_related("club", "user"), code=code)
+    must_be_recent(request)
     try:
         staffing.end(member, by=request.user, at=request.now)
     except staffing.Refused as refused:

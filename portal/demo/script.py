@@ -14,7 +14,7 @@ from portal.recordings.models import Effort, Session, View
 from portal.technique.models import Stroke
 
 CLUB = "Otterbrook Swimming Club"
-POLICY_EDITION = "this season’s"
+POLICY_EDITION = "3"
 POLICY = """We film at practice, to look at strokes, starts and turns, and for nothing else.
 
 One of the coaches or the assistant holds the camera, and a second adult is at the pool. We never \

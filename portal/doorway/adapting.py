@@ -17,7 +17,7 @@ from django.utils.translation import gettext_lazy as _
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.doorway import entering, mailing, strengthening
+from portal.doorway import entering, hiding, mailing, strengthening
 from portal.doorway.naming import browser_of
 from portal.kit import forwarding
 from portal.people.models import User
@@ -45,13 +45,11 @@ class DoorAdapter(DefaultAccountAdapter):
     def send_mail(self, template_prefix: str, email: str, words: dict[str, Any]) -> None:
         """Into the outbox. For an address that nobody has, the same work is done and taken back,
         so that the time an answer takes tells nothing."""
-        at = timezone.now()
+        at, known = timezone.now(), User.objects.filter(email=email.lower()).first()
         if template_prefix == UNKNOWN:
             mailing.rehearse_code(email, at=at)
-            return
-        if template_prefix == CODE:
-            user = User.objects.get(email=email.lower())
-            mailing.send_code(user, code=words["code"], at=at)
+        elif template_prefix == CODE and known:
+            mailing.send_code(known, code=words["code"], at=at)
 
     def send_notification_mail(
         self, template_prefix: str, user: User, *_args: object, **_details: object
@@ -81,6 +79,12 @@ class FactorAdapter(DefaultMFAAdapter):
             return strengthening.is_asked(user, at=timezone.now())
         enabled: bool = super().is_mfa_enabled(user, types)
         return enabled
+
+    def encrypt(self, text: str) -> str:
+        return hiding.hide(text)
+
+    def decrypt(self, encrypted_text: str) -> str:
+        return hiding.reveal(encrypted_text)
 
     def generate_authenticator_name(self, _user: User, _type: Authenticator.Type) -> str:
         """What a passkey is called until somebody says otherwise."""

@@ -98,6 +98,32 @@ class PasswordForm(forms.Form):
         return password
 
 
+class AddressForm(forms.Form):
+    email = forms.EmailField(
+        label=_("New e-mail address"),
+        max_length=254,
+        error_messages={
+            "required": _("The address is missing. Type the one you want to sign in with."),
+            "invalid": _("This is not a whole address. It looks like name@example.org."),
+        },
+        widget=forms.EmailInput(attrs={"autocomplete": "email"}),
+    )
+
+    def __init__(self, user: User, data: Mapping[str, Any] | None = None) -> None:
+        super().__init__(data)
+        self.user = user
+
+    def clean_email(self) -> str:
+        email: str = self.cleaned_data["email"].lower()
+        if email == self.user.email:
+            raise forms.ValidationError(_("This is the address that you have. Type another."))
+        return email
+
+
+class AddressCodeForm(forms.Form):
+    code = TypeCodeForm.base_fields["code"]
+
+
 class SignInForm(forms.Form):
     email = AskForCodeForm.base_fields["email"]
     password = forms.CharField(

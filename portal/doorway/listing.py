@@ -41,6 +41,11 @@ def open_sessions(user: User, *, this: str | None, at: datetime) -> list[OpenSes
     return sorted(found, key=lambda one: (one.is_this, one.seen), reverse=True)
 
 
+def follow(user: User, *, was: str | None, now: str | None) -> None:
+    """This session goes on under another key, as it does once its password has changed."""
+    UserSession.objects.filter(user=user, session_key=was).update(session_key=now)
+
+
 def end_others(user: User, *, this: str | None) -> int:
     others = UserSession.objects.filter(user=user).exclude(session_key=this)
     Session.objects.filter(session_key__in=others.values("session_key")).delete()
@@ -52,6 +57,14 @@ def sweep(user: User, *, at: datetime) -> None:
     over = [own for own, kept in _kept(user) if kept is None or not _is_open(kept, at=at)]
     Session.objects.filter(session_key__in=[own.session_key for own in over]).delete()
     UserSession.objects.filter(pk__in=[own.pk for own in over]).delete()
+
+
+def sweep_all(*, at: datetime) -> None:
+    """Of those too who do not sign in again, and what strangers left at the door. Three queries
+    for each person who has a session."""
+    Session.objects.filter(expire_date__lt=at).delete()
+    for user in User.objects.filter(pk__in=UserSession.objects.values("user")):
+        sweep(user, at=at)
 
 
 def _kept(user: User) -> Iterator[tuple[UserSession, dict[str, Any] | None]]:

@@ -51,6 +51,8 @@ class TypeCode(ConfirmLoginCodeView):
         is_lost = self._process is None and not request.user.is_authenticated
         if is_lost and request.method == "POST":
             messages.error(request, str(NOTHING_TO_OPEN))
+        elif self._process is not None:
+            entering.look_up(self._process.user)
         return answer
 
     def _resend_form_valid(self, _form: object) -> HttpResponse:
@@ -68,6 +70,11 @@ class TypeCode(ConfirmLoginCodeView):
 
     def _verify_form_valid(self, form: Any) -> HttpResponse:  # noqa: ANN401 - allauth's form
         user = self._process.user
+        if user.email != self._process.state["email"]:
+            # The account has got another address since, and the code went to the old one.
+            self._process.abort()
+            messages.error(self.request, str(NOTHING_TO_OPEN))
+            return redirect(self.passthrough_next_url(reverse(self.asked_at)))
         answer = super()._verify_form_valid(form)
         if self.request.user.is_authenticated and offering.is_due(self.request, user):
             return redirect(towards("doorway:offer", onward=answer.headers["Location"]))

@@ -14,6 +14,8 @@ doorway = [
     path("you/", views.you, name="you"),
     path("you/offer/", views.offer, name="offer"),
     path("you/password/", views.password, name="password"),
+    path("you/address/", views.address, name="address"),
+    path("you/address/code/", views.address_code, name="address_code"),
     path("you/sessions/<int:number>/end/", views.end_session, name="end_session"),
     path("demo/", views.demo, name="demo"),
 ]

@@ -16,6 +16,7 @@ from allauth.mfa.models import Authenticator
 from allauth.mfa.recovery_codes.views import generate_recovery_codes, view_recovery_codes
 from allauth.usersessions.models import UserSession
 from django.conf import settings
+from django.contrib import messages
 from django.contrib.auth import authenticate, update_session_auth_hash
 from django.http import Http404, HttpResponse
 from django.http.response import HttpResponseBase
@@ -26,14 +27,31 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.doorway import entering, listing, mailing, offering, picking, steps, strengthening
-from portal.doorway.forms import TOO_MANY, PasswordForm, PickForm, SignInForm
+from portal.doorway import (
+    entering,
+    listing,
+    mailing,
+    offering,
+    picking,
+    readdressing,
+    steps,
+    strengthening,
+)
+from portal.doorway.forms import (
+    TOO_MANY,
+    AddressCodeForm,
+    AddressForm,
+    PasswordForm,
+    PickForm,
+    SignInForm,
+)
 from portal.doorway.leading import towards, wanted
 from portal.kit import stopping
 from portal.kit.declaring import open_to_all, signed_in
+from portal.kit.limiting import HOUR, at_most
 from portal.people.http import Request, Visit, page
 from portal.people.models import User
-from portal.people.recent import fresh
+from portal.people.recent import must_be_recent
 
 READ_OR_SEND = ["GET", "HEAD", "POST"]
 View = Callable[..., HttpResponseBase]
@@ -60,9 +78,10 @@ def of_the_account(view: View) -> View:
         is_asked = strengthening.is_asked(request.user, at=request.now)
         if is_asked and not strengthening.has_shown(request):
             return redirect(strengthening.again(request))
+        must_be_recent(request)
         return view(request, *args, **values)
 
-    return signed_in(require_http_methods(READ_OR_SEND)(fresh(answer)))
+    return signed_in(require_http_methods(READ_OR_SEND)(answer))
 
 
 @open_to_all
@@ -76,6 +95,7 @@ def sign_in(request: Visit) -> HttpResponseBase:
         clear_login(request)
     elif stage := get_pending_stage(request):
         # Somebody comes back from their mail, perhaps by the address they always type.
+        entering.look_up(stage.login.user)
         return redirect(towards(stage.urlname, onward=onward))
     elif picking.is_open(request) and not request.GET.get("really"):
         return page(request, "doorway/step_in.html", {"onward": onward})
@@ -190,12 +210,50 @@ def password(request: Request) -> HttpResponse:
         user: User = request.user
         user.set_password(form.cleaned_data["password"])
         user.save(update_fields=["password"])
+        was = request.session.session_key
         update_session_auth_hash(request, user)
+        listing.follow(user, was=was, now=request.session.session_key)
         listing.end_others(user, this=request.session.session_key)
         mailing.tell_of_change(user, "password", at=request.now)
         note(Entry.Action.CHANGED, user, at=request.now, by=user, what="password")
         return redirect("doorway:you")
     return page(request, "doorway/password.html", {"form": form})
+
+
+@of_the_account
+@at_most(10, within=HOUR, of="addresses")
+def address(request: Request) -> HttpResponse:
+    """Another one to sign in with; first a code goes there."""
+    form = AddressForm(request.user, request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        readdressing.ask(request, form.cleaned_data["email"])
+        return redirect("doorway:address_code")
+    return page(request, "doorway/address.html", {"form": form})
+
+
+@of_the_account
+@at_most(30, within=HOUR, of="address codes")
+def address_code(request: Request) -> HttpResponse:
+    asked = readdressing.asked_for(request)
+    if not asked:
+        if request.method == "POST":
+            messages.error(request, str(steps.NOTHING_TO_OPEN))
+        return redirect("doorway:address")
+    form = AddressCodeForm(request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        try:
+            readdressing.take(request, form.cleaned_data["code"])
+        except readdressing.Wrong as wrong:
+            form.add_error("code", str(steps.WRONG[wrong.left]))
+        except readdressing.Spent:
+            messages.error(request, str(steps.NO_TRY_LEFT))
+            return redirect("doorway:address")
+        except readdressing.Taken:
+            messages.error(request, str(steps.NOTHING_TO_OPEN))
+            return redirect("doorway:address")
+        else:
+            return redirect("doorway:you")
+    return page(request, "doorway/address_code.html", {"form": form, "address": asked})
 
 
 @open_to_all

@@ -26,7 +26,7 @@ from portal.people.access import must
 from portal.people.ages import GROWN_UP
 from portal.people.http import Request, page
 from portal.people.models import Club, EmergencyLook, Suspension, User
-from portal.people.recent import fresh
+from portal.people.recent import must_be_recent
 from portal.recordings.models import Recording
 
 READ_OR_SEND = ["GET", "HEAD", "POST"]
@@ -288,10 +288,10 @@ def communications(request: Request) -> HttpResponse:
 
 @require_http_methods(READ_OR_SEND)
 @asks(access.run_clubs)
-@fresh
 def emergency_look(request: Request) -> HttpResponse:
     """For whoever runs the portal: film opens for a while, and two people read why at once."""
     clubs = access.run_clubs(request.actor)
+    must_be_recent(request)
     form = LookForm(request.POST if request.method == "POST" else None, clubs=clubs)
     if form.is_valid():
         looking.begin(**form.cleaned_data, by=request.user, at=request.now)

@@ -88,7 +88,7 @@ class PolicyForm(forms.ModelForm):  # type: ignore[type-arg]
         fields = ("policy", "policy_edition", "policy_reviewed_on")
         widgets = {
             "policy": forms.Textarea(attrs={"rows": 14}),
-            "policy_reviewed_on": forms.DateInput(attrs={"type": "date"}),
+            "policy_reviewed_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         }
 
     def __init__(self, data: Mapping[str, Any] | None = None, *, instance: Club) -> None:

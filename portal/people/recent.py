@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
-from functools import wraps
-from typing import Concatenate, ParamSpec
 from urllib.parse import urlencode, urlsplit
 
 from django.http import HttpRequest
@@ -18,9 +16,6 @@ from portal.people.http import Request, Visit
 KEY = "signed in at"
 FRESH = timedelta(minutes=15)
 
-Rest = ParamSpec("Rest")
-View = Callable[Concatenate[Request, Rest], HttpResponseBase]
-
 
 def mark(request: HttpRequest, *, at: datetime) -> None:
     request.session[KEY] = at.timestamp()
@@ -31,20 +26,33 @@ def is_recent(request: HttpRequest, *, at: datetime) -> bool:
     return at.timestamp() - signed_in < FRESH.total_seconds()
 
 
-def fresh(view: View[Rest]) -> View[Rest]:
-    """Whoever signed in longer ago is asked to do so once more, and comes back to the page.
+class LongAgo(Exception):
+    """Whoever asks is known and may, but signed in too long ago."""
 
-    For roles, the policy on film, export and erasure, and the ways to sign in. What was typed
-    into a form by then has to be typed again, so put it on the page with the form as well.
+
+def must_be_recent(request: Request) -> None:
+    """For roles, the policy on film, export and erasure, and the ways to sign in; raises LongAgo.
+
+    Ask it once the rule has let somebody in: others are told no more than on any page. What was
+    typed into a form by then has to be typed again, so ask it of the page with the form as well.
     """
+    if not is_recent(request, at=request.now):
+        raise LongAgo
 
-    @wraps(view)
-    def answer(request: Request, /, *args: Rest.args, **values: Rest.kwargs) -> HttpResponseBase:
-        if not is_recent(request, at=request.now):
-            return redirect(f"{reverse('doorway:again')}?{urlencode({'next': page_of(request)})}")
-        return view(request, *args, **values)
 
-    return answer
+class RecentMiddleware:
+    """Whoever signed in too long ago is asked to do so once more, and comes back to the page."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        return self.get_response(request)
+
+    def process_exception(self, request: Visit, exception: Exception) -> HttpResponseBase | None:
+        if not isinstance(exception, LongAgo):
+            return None
+        return redirect(f"{reverse('doorway:again')}?{urlencode({'next': page_of(request)})}")
 
 
 def page_of(request: Visit) -> str:

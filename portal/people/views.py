@@ -20,7 +20,7 @@ from portal.people.forms import PolicyForm, QuestionsForm, RecordForm
 from portal.people.http import Request, page
 from portal.people.models import Swimmer, Weekday
 from portal.people.reaching import child_for, club_for, squad_for, swimmer_for
-from portal.people.recent import fresh
+from portal.people.recent import must_be_recent
 
 READ_OR_SEND = ["GET", "HEAD", "POST"]
 
@@ -99,11 +99,11 @@ def policy(request: Request, code: UUID) -> HttpResponse:
 
 @require_http_methods(READ_OR_SEND)
 @asks(club_for, must)
-@fresh
 def change_policy(request: Request, code: UUID) -> HttpResponse:
     """Answers given to an earlier edition stay; who is asked anew sees which it was."""
     club = club_for(request.actor, code)
     must(club.pk in request.actor.heads)
+    must_be_recent(request)
     form = PolicyForm(request.POST if request.method == "POST" else None, instance=club)
     if form.is_valid():
         club.save(update_fields=list(form.fields))

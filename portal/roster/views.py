@@ -26,7 +26,7 @@ from portal.people.ages import GROWN_UP
 from portal.people.http import Request, page
 from portal.people.models import Swimmer
 from portal.people.reaching import squad_for
-from portal.people.recent import fresh
+from portal.people.recent import must_be_recent
 from portal.roster import (
     access,
     comparing,
@@ -82,10 +82,10 @@ def squad(request: Request, code: UUID) -> HttpResponse:
 def export(request: Request, code: UUID) -> HttpResponseBase:
     squad = squad_for(request.actor, code)
     must(request.actor.leads(squad), _("The list is for the squad’s coaches."))
+    must_be_recent(request)
     return _file(request, code)
 
 
-@fresh
 @at_most(20, within=HOUR, of="exports", methods=frozenset({"GET"}))
 def _file(request: Request, code: UUID) -> HttpResponseBase:
     squad = squad_for(request.actor, code)

@@ -43,7 +43,6 @@ def test_it_works(open_page: OpenPage, squad: Cast, script: bool):
 def test_the_pages_are_sound(
     open_page: OpenPage, squad: Cast, shot: Shot, assert_accessible, width: int, dark: bool
 ):
-    said = {"verdict": "work on", "tag": "feet-low", "words": "Heels wait at the hips."}
     for dose in ("", "4 x 25"):
         decking.write(
             squad.session,
@@ -53,7 +52,9 @@ def test_the_pages_are_sound(
             at=NOW,
             drill="heels-to-hands",
             dose=dose,
-            **said,
+            verdict="work on",
+            tag="feet-low",
+            words="Heels wait at the hips.",
         )
     page = open_page(squad.coach, width=width, height=740, dark=dark)
     sheet = f"/sessions/{squad.session.code}/deck/"

@@ -124,6 +124,34 @@ def test_a_parent_takes_the_offer_and_needs_no_code_next_time(
     expect(page.get_by_text("You are signed in as Ada Falk.")).to_be_visible()
 
 
+def test_another_address_is_taken_on_a_small_phone(
+    open_page: OpenPage, shot: Shot, assert_accessible
+):
+    cast = assemble()
+    page = open_page(width=360, height=740)
+    page.goto("/sign-in/?next=/you/")
+    page.get_by_label("E-mail").fill(cast.guardian.email)
+    page.get_by_role("button", name="Send me a code").click()
+    page.get_by_label("Code").fill(code_for(cast.guardian))
+    page.get_by_role("button", name="Go on").click()
+    page.get_by_role("button", name="Later").click()
+    page.get_by_role("link", name="Change your address").click()
+    page.get_by_label("New e-mail address").fill("a.rather.long.name.for.ada@lake.example.org")
+    assert_roomy(page, "address")
+    page.get_by_role("button", name="Send a code there").click()
+    page.get_by_label("Code").fill("AAAA-AAAA")
+    page.get_by_role("button", name="Change my address").click()
+    expect(page.get_by_text("Two tries left.")).to_be_visible()
+    shot(page, "address-code-wrong-360", whole=True)
+    assert_accessible(page)
+    assert_roomy(page, "address code")
+    page.get_by_label("Code").fill(code_for(cast.guardian))
+    page.get_by_role("button", name="Change my address").click()
+    expect(page.get_by_text("a.rather.long.name.for.ada@lake.example.org")).to_be_visible()
+    assert_accessible(page)
+    assert_roomy(page, "account")
+
+
 def test_a_demo_person_is_two_clicks_away(open_page: OpenPage, settings):
     settings.DEMO = True
     cast = assemble()
@@ -191,6 +219,7 @@ def test_the_pages_of_an_account_are_sound(
     for name, address in [
         ("account", "/you/"),
         ("account-passkey", "/you/passkeys/add/"),
+        ("account-address", "/you/address/"),
         ("account-password", "/you/password/"),
         ("account-app", "/you/app/"),
         ("account-codes", ""),

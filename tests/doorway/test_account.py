@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 from allauth.usersessions.models import UserSession
 from django.conf import settings as django_settings
+from django.contrib.sessions.models import Session
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -14,6 +15,8 @@ from django.utils import timezone
 
 from portal.audit.models import Entry
 from portal.doorway import passwords, staying
+from portal.jobs import planning, running
+from portal.jobs.models import Job
 from portal.mailroom.models import OutgoingMail
 from portal.people import recent
 from portal.people.models import Membership, User
@@ -75,6 +78,32 @@ def test_what_is_over_is_not_listed_and_goes_at_the_next_sign_in(client: Client,
     assert client.get("/you/").content.decode().count("last here about") == 1
     come_in(Client(), ada)
     assert not UserSession.objects.filter(user_agent=PHONE).exists()
+
+
+def test_what_is_over_is_swept_by_the_clock(client: Client, ada: User, cast: Cast):
+    """Also of who never comes back, and of a stranger who only asked for a code."""
+    idle, out, stranger = Client(), Client(), Client()
+    come_in(idle, cast.mate_guardian)
+    come_in(out, cast.mate_guardian)
+    ask_for_code(stranger, "nobody@example.org")
+    back(idle, staying.KEY, "seen", timedelta(days=31))
+    out.post("/sign-out/")
+    Session.objects.filter(pk=stranger.session.session_key).update(expire_date=timezone.now())
+
+    sweep_by_the_clock()
+
+    assert [own.user for own in UserSession.objects.all()] == [ada]
+    assert Session.objects.get().session_key == client.session.session_key
+    assert client.get("/notes/").status_code == 200
+
+
+def sweep_by_the_clock() -> None:
+    at = timezone.now()
+    planning.plan_due(at=at)
+    job = Job.objects.get(kind="doorway.sweep")
+    running.run_one(job.code, worker="a clock", at=at)
+    job.refresh_from_db()
+    assert job.state == Job.State.DONE, job.last_error
 
 
 def test_listing_sessions_costs_the_same_however_many(client: Client, ada: User):
@@ -183,6 +212,7 @@ def test_setting_a_password_ends_other_sessions_and_is_told(client: Client, ada:
     assert ada.check_password(NEW)
     assert client.get("/notes/").status_code == 200
     assert other.get("/notes/").status_code == 302
+    assert "this one" in client.get("/you/").content.decode()
     mail = OutgoingMail.objects.get(kind=OutgoingMail.Kind.SECURITY)
     assert "A password was set." in mail.text
     assert NEW not in mail.text + str(list(Entry.objects.values()))

@@ -43,3 +43,19 @@ def test_a_button_leads_back_to_its_page(cast: Cast, head: Client, referer: str,
     assert stale.headers["Location"] == f"/sign-in/again/?next={back}"
     member.refresh_from_db()
     assert member.ends is None
+
+
+@pytest.mark.parametrize(("name", "status"), [("coach", 403), ("guardian", 404), ("stranger", 404)])
+def test_whom_the_rule_keeps_out_is_not_asked_for_a_sign_in(cast: Cast, name: str, status: int):
+    client = Client()
+    client.force_login(getattr(cast, name))
+    member = cast.coach.memberships.get()
+
+    assert client.get("/club/people/").status_code == status
+    assert client.post(f"/club/people/{member.code}/end/").status_code == status
+
+
+def test_who_is_not_there_is_missing_before_a_sign_in_is_asked_for(head: Client):
+    nobody = "00000000-0000-0000-0000-000000000000"
+
+    assert head.post(f"/club/people/{nobody}/end/").status_code == 404

@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from portal.mailroom.models import OutgoingMail
-from portal.people.models import Club, Guardianship, Swimmer
+from portal.people.models import Club, Consent, Guardianship, Swimmer
 from portal.roster.forms import NewcomerForm
 from tests.cast import DAY, LONG_AGO, Cast, make_swimmer, make_user
 from tests.factors import give_app
@@ -60,6 +60,15 @@ def test_nobody_reads_a_minors_address_and_few_a_guardians(cast: Cast, person: s
     )
     assert ("Ada Falk" in pages) == (person != "assistant")
     assert ("Add a swimmer" in pages) == (person == "head_coach")
+
+
+@pytest.mark.parametrize(("person", "word"), [("coach", "not answered yet"), ("assistant", "no")])
+def test_no_answer_says_no_to_who_needs_to_know_no_more(cast: Cast, person: str, word: str):
+    Consent.objects.filter(swimmer=cast.swimmer, purpose=Consent.Purpose.VOICE).delete()
+    client = client_of(cast, person)
+
+    for name, code in (("squad", cast.squad.code), ("swimmer", cast.swimmer.code)):
+        assert f"sound: {word}<" in read(client, name, code)
 
 
 def test_a_bar_is_the_head_coachs_to_see(cast: Cast, head: Client):

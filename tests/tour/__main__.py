@@ -21,6 +21,7 @@ def main(address: str) -> None:
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         coach = signed_in(browser, address, "Marta", DESK)
+        settle(coach)
         keep(coach, "desk")
         follow(coach, "Sort", "sorting")
         coach.goto("/")
