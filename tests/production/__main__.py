@@ -49,6 +49,8 @@ PARTS = [
     "recordings/test_session_page.py",
     "recordings/test_showing.py",
     "recordings/test_shut.py",
+    "recordings/test_tus_lines.py",
+    "recordings/test_tus_sweeping.py",
     "recordings/test_uploading.py",
     "reports/test_jobs.py",
     "review/test_bench.py",

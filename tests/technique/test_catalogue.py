@@ -16,7 +16,7 @@ from django.test.utils import CaptureQueriesContext
 
 from portal.recordings.models import View
 from portal.technique import catalogue, citing
-from portal.technique.models import Caution, Checkpoint, Drill, Edition, Fault, Rule
+from portal.technique.models import Caution, Checkpoint, Drill, Edition, Fault, Phase, Rule
 from portal.technique.reading import FOLDER, VIEWS, BadCatalogue, DrillEntry, FaultEntry, read
 
 CAUTION = """
@@ -101,6 +101,7 @@ def test_it_works(db) -> None:
         "World Aquatics",
         "USA Swimming",
         "NFHS",
+        "U.S. Masters Swimming",
     }
 
 
@@ -136,6 +137,39 @@ def test_every_fault_can_be_said_and_mended() -> None:
         assert fault.cue, fault.slug
         assert 1 <= len(fault.cue_young.split()) <= 8, fault.slug
         assert all(drills[slug].dose for slug in fault.drills), fault.slug
+
+
+def test_every_stroke_and_every_part_of_a_swim_has_its_words() -> None:
+    entries = read()
+    assert len(entries.faults) >= 160
+    assert len(entries.checkpoints) >= 85
+    assert len(entries.drills) >= 110
+    for stroke, least in {"free": 24, "back": 24, "breast": 28, "fly": 22, "im": 6}.items():
+        own = [fault for fault in entries.faults if stroke in fault.strokes]
+        assert len(own) >= least, stroke
+    assert {fault.phase for fault in entries.faults} == set(Phase.values)
+
+
+def test_every_checkpoint_can_go_wrong_and_a_stroke_finds_its_drills() -> None:
+    entries = read()
+    drills = {drill.slug: set(drill.strokes) for drill in entries.drills}
+    assert {fault.checkpoint for fault in entries.faults} == {
+        checkpoint.slug for checkpoint in entries.checkpoints
+    }
+    for fault in entries.faults:
+        for slug in fault.drills:
+            shared = drills[slug] & {*fault.strokes, "any"}
+            assert shared or "any" in fault.strokes or fault.strokes == ("im",), (fault.slug, slug)
+
+
+def test_what_leaves_the_block_or_stays_under_says_what_to_beware_of() -> None:
+    entries = read()
+    terms: list[DrillEntry | FaultEntry] = [*entries.drills, *entries.faults]
+    for term in terms:
+        if term.phase == "underwater":
+            assert {"breath-holding", "neck-back"} & {*term.cautions}, term.slug
+        if term.phase == "start" and term.slug != "standing-long-jump":
+            assert "racing-dive-depth" in term.cautions, term.slug
 
 
 def test_cautions_stand_where_they_are_needed() -> None:
