@@ -28,7 +28,7 @@ from portal.recordings.access import arrival_for, session_for
 from portal.recordings.models import Arrival, Session
 
 VERSION = "1.0.0"
-ALWAYS = {"Tus-Resumable": VERSION, "Cache-Control": "no-store"}
+ALWAYS = {"Tus-Resumable": VERSION, "Cache-Control": "private, no-store"}
 EXTENSIONS = "creation,creation-with-upload,checksum,expiration,termination"
 PIECE = "application/offset+octet-stream"
 # What comes with a checksum is stored twice before it is added, and so has a limit.

@@ -207,7 +207,7 @@ def test_asking_how_far_it_is(client: Client, address: str):
     assert answer.status_code == 200
     assert answer.headers["Upload-Offset"] == "0"
     assert answer.headers["Upload-Length"] == str(len(FILM))
-    assert answer.headers["Cache-Control"] == "no-store"
+    assert answer.headers["Cache-Control"] == "private, no-store"
     patch(client, address, FILM)
     assert offset(client, address) == len(FILM)
 
