@@ -27,7 +27,7 @@ ValueT = TypeVar("ValueT")
 Words = dict[str, list[dict[str, Any]]]
 
 # Part of the tag: raise it when what the words look like changes, and browsers ask for them anew.
-SHAPE = 1
+SHAPE = 2
 
 
 def fitting(terms: TermQuerySet[TermT], stroke: str) -> TermQuerySet[TermT]:
@@ -61,6 +61,7 @@ def as_json(stroke: str) -> Words:
             _term(fault)
             | {
                 "see": fault.see,
+                "also": fault.also,
                 "cue": fault.cue,
                 "cueYoung": fault.cue_young,
                 "drills": [slugs[pk] for pk in swum[fault.pk] if pk in slugs],

@@ -28,6 +28,7 @@ ORDER: tuple[tuple[str, type[Term | Caution]], ...] = (
 LINKS = frozenset({"drills", "rules", "cautions"})
 # Kept as text with a space around each word; see `Term.strokes`.
 LISTS = frozenset({"strokes", "views"})
+JSON = frozenset({"citations", "also"})
 
 
 @dataclass(frozen=True)
@@ -128,8 +129,8 @@ def _columns(entry: Entry, place: int, rows: _Rows) -> dict[str, object]:
         columns |= {"order": place, "is_retired": False}
     for key in LISTS & columns.keys():
         columns[key] = f" {' '.join(getattr(entry, key))} "
-    if "citations" in columns:
-        columns["citations"] = list(columns["citations"])
+    for key in JSON & columns.keys():
+        columns[key] = list(columns[key])  # type: ignore[call-overload]
     if "checkpoint" in columns:
         columns["checkpoint_id"] = rows.ids["checkpoints"][columns.pop("checkpoint")]
     return columns

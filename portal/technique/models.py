@@ -143,6 +143,9 @@ class Fault(Term):
     cost = models.TextField()
     cue = models.CharField(max_length=160)
     cue_young = models.CharField(max_length=160)
+    also = models.JSONField(
+        default=list, blank=True, help_text="What people say on the deck when they mean it."
+    )
     drills = models.ManyToManyField(Drill, blank=True)
     rules = models.ManyToManyField(Rule, blank=True)
     cautions = models.ManyToManyField(Caution, blank=True)

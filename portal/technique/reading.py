@@ -85,6 +85,8 @@ class FaultEntry(TermEntry):
     drills: tuple[str, ...]
     rules: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    """What people say on the deck when they mean it; the finder knows these words too."""
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@ import { test } from "node:test";
 
 import { choose } from "../../static/js/bench/hands.js";
 import { createKeeper } from "../../static/js/bench/keeping.js";
-import { offer, plain, split } from "../../static/js/bench/matching.js";
+import { isNear, offer, plain, split } from "../../static/js/bench/matching.js";
 import { openDrawer } from "../../static/js/bench/sending.js";
 
 // ---- matching
@@ -40,6 +40,37 @@ test("the typed word is found in the name as it is written", () => {
   assert.deepEqual(split("Überkreuzen", "uber"), ["", "Über", "kreuzen"]);
   assert.deepEqual(split("Late breath", "bre"), ["Late ", "bre", "ath"]);
   assert.deepEqual(split("Late breath", "heel"), ["Late breath", "", ""]);
+});
+
+test("what people say on the deck is found behind the names, before what is seen", () => {
+  const said = [TERMS[0], { ...TERMS[1], phase: "kick", also: ["heels not up"] }, TERMS[2]];
+  const [{ terms }] = offer(said, "heels");
+  assert.deepEqual(terms.map(({ slug }) => slug), ["c", "b", "a"]);
+});
+
+test("small words around what is meant need not be there, and one in three may be another", () => {
+  assert.deepEqual(slugs("his breath is too late"), ["b"]);
+  assert.deepEqual(slugs("feet brought upwards"), ["a"]);
+  assert.deepEqual(slugs("feet sideways"), []);
+  assert.deepEqual(slugs("too"), []);
+});
+
+test("endings do not matter", () => {
+  assert.deepEqual(slugs("breathing"), ["b"]);
+  assert.deepEqual(slugs("stopped"), ["a"]);
+  assert.deepEqual(slugs("hand's"), ["d"]);
+});
+
+test("a slip of the finger is forgiven, in short words none", () => {
+  assert.deepEqual(slugs("brethinx"), []);
+  assert.deepEqual(slugs("breeth"), ["b"]);
+  assert.deepEqual(slugs("haels"), ["c"]);
+  assert.deepEqual(slugs("fit"), []);
+  assert.ok(isNear("kene", "knees"));
+  assert.ok(isNear("butterlfy", "butterfly"));
+  assert.ok(isNear("recovry", "recovery"));
+  assert.ok(!isNear("pull", "push"));
+  assert.ok(!isNear("abcdefgh", "hgfedcba"));
 });
 
 // ---- keeping

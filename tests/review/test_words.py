@@ -42,6 +42,7 @@ def test_it_works(as_coach: Client):
         "phase": "kick",
         "see": "The heels stop half way.",
         "cue": "Heels to the hips, then kick.",
+        "also": [],
         "cueYoung": "Feet up like a frog.",
         "drills": ["heels-to-hands"],
         "rules": [],
