@@ -14,6 +14,8 @@ export const ANEW = "anew";
 
 const PIECE = 8 * 1024 * 1024;
 const PATIENCE = 5 * 60 * 1000;
+// How long somebody who stops waits for the answer that names what was just begun.
+const SOON = 5 * 1000;
 const WAITS = [1, 2, 5, 10, 20, 30];
 
 /**
@@ -83,14 +85,16 @@ class Sending {
 
   stop(how) {
     this.stopped = how;
-    this.request?.abort();
+    // What is just being begun has no address yet: without it nobody could take it back.
+    if (this.address) this.request?.abort();
+    else if (this.request) this.request.timeout = SOON;
     this.wake?.();
-    if (how === CANCELLED) forget(this.file, this);
   }
 
   async run() {
     while (!this.stopped) {
       const answer = await this.step();
+      if (answer.location) this.remember(answer.location);
       if (this.stopped) break;
       const said = judge({ ...answer, isKnown: Boolean(this.address) });
       if (said.end) {
@@ -104,7 +108,13 @@ class Sending {
         return end(WHOLE, "", { retry: false });
       }
     }
+    if (this.stopped === CANCELLED) forget(this.file, this);
     return end(this.stopped, "");
+  }
+
+  remember(address) {
+    this.address = address;
+    localStorage.setItem(this.mark, address);
   }
 
   step() {
@@ -123,11 +133,7 @@ class Sending {
     return this.ask("PATCH", this.address, headers, piece);
   }
 
-  moved({ location, offset }) {
-    if (location) {
-      this.address = location;
-      localStorage.setItem(this.mark, location);
-    }
+  moved({ offset }) {
     if (offset > (this.offset ?? -1)) this.tries = 0;
     this.offset = offset;
     this.onSent(offset);
