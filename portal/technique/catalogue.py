@@ -130,7 +130,7 @@ def _columns(entry: Entry, place: int, rows: _Rows) -> dict[str, object]:
     for key in LISTS & columns.keys():
         columns[key] = f" {' '.join(getattr(entry, key))} "
     for key in JSON & columns.keys():
-        columns[key] = list(columns[key])  # type: ignore[call-overload]
+        columns[key] = list(columns[key])
     if "checkpoint" in columns:
         columns["checkpoint_id"] = rows.ids["checkpoints"][columns.pop("checkpoint")]
     return columns
