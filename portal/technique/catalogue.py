@@ -45,8 +45,8 @@ class Change:
 @dataclass(frozen=True)
 class Loaded:
     changes: tuple[Change, ...]
-    entries: int
-    """How many stand in the files."""
+    entries: dict[str, int]
+    """How many of each stand in the files."""
 
     @property
     def counts(self) -> Counter[str]:
@@ -75,7 +75,7 @@ def load(folder: Path = FOLDER) -> Loaded:
             Edition.objects.update_or_create(pk=1, defaults={"stamp": uuid.uuid4()})
         return Loaded(
             changes=tuple(rows.changes),
-            entries=sum(len(getattr(catalogue, table)) for table, _ in ORDER),
+            entries={table: len(getattr(catalogue, table)) for table, _ in ORDER},
         )
 
 

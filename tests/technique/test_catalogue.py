@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
+import subprocess
+import sys
 from dataclasses import asdict
 from functools import partial
 from io import StringIO
 from pathlib import Path
 
 import pytest
+from django.conf import settings
 from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -83,7 +87,7 @@ def write(folder: Path, text: str, name: str = "terms.toml") -> Path:
 
 def test_it_works(db) -> None:
     loaded = catalogue.load()
-    assert loaded.counts == {"added": loaded.entries}
+    assert loaded.counts == {"added": sum(loaded.entries.values())}
     heels = Fault.objects.current().for_stroke("breast").get(slug="breast-heels-low")
     assert heels.checkpoint.slug == "breast-heels-high"
     assert [drill.slug for drill in heels.drills.all()] == [
@@ -307,7 +311,24 @@ def test_check_prints_and_changes_nothing(db, capsys) -> None:
     with pytest.raises(SystemExit, match="1"):
         call_command("load_technique", "--check", stdout=said, skip_checks=True)
     assert "added faults breast-heels-low\n" in said.getvalue()
+    assert re.search(
+        r"\d+ rules, \d+ drills, \d+ checkpoints, \d+ faults: \d+ added", said.getvalue()
+    )
     assert not Caution.objects.exists()
+
+
+def test_without_tables_the_command_says_what_to_do(tmp_path: Path) -> None:
+    there = {**os.environ, "FLAGLINE_DATA": str(tmp_path), "FLAGLINE_DATABASE": ""}
+    tried = subprocess.run(
+        [sys.executable, "manage.py", "load_technique", "--check"],
+        cwd=settings.BASE_DIR,
+        env=there,
+        capture_output=True,
+        text=True,
+    )
+    assert tried.returncode == 1
+    assert "has no tables yet. Start the portal once" in tried.stderr
+    assert "Traceback" not in tried.stderr
 
 
 def test_the_command_says_what_is_wrong(db, tmp_path: Path, monkeypatch) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import OperationalError, ProgrammingError
 
 from portal.technique import catalogue
 from portal.technique.reading import BadCatalogue
@@ -23,10 +24,15 @@ class Command(BaseCommand):
             loaded = catalogue.rehearse() if check else catalogue.load()
         except BadCatalogue as error:
             raise CommandError(str(error)) from error
-        if check:
-            for change in loaded.changes:
-                self.stdout.write(str(change))
-            if loaded.changes:
-                raise SystemExit(1)
+        except (OperationalError, ProgrammingError) as error:
+            raise CommandError(
+                "The database has no tables yet. Start the portal once with manage.py serve, or "
+                "call manage.py migrate."
+            ) from error
+        for change in loaded.changes if check else ():
+            self.stdout.write(str(change))
+        stands = ", ".join(f"{count} {table}" for table, count in loaded.entries.items())
         counts = ", ".join(f"{number} {what}" for what, number in loaded.counts.items())
-        self.stdout.write(f"{loaded.entries} entries: {counts or 'nothing to change'}.")
+        self.stdout.write(f"{stands}: {counts or 'nothing to change'}.")
+        if check and loaded.changes:
+            raise SystemExit(1)
