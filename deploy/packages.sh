@@ -1,13 +1,13 @@
 #!/bin/sh
 # Installs the Debian or Ubuntu packages that the portal needs beside its Python libraries.
 #   deploy/packages.sh run    what serving needs: Python's venv, and Pango to set sheets in PDF
-#   deploy/packages.sh test   what the tests need besides: browser, servers, node
+#   deploy/packages.sh test   what the tests need besides: browsers, servers, node
 # Root installs at once, others through sudo; without either it prints the line to type.
 set -u
 
 case "${1:-}" in
 run) wanted="python3-venv libpango-1.0-0 libpangoft2-1.0-0" ;;
-test) wanted="chromium postgresql redis-server nginx nodejs" ;;
+test) wanted="chromium firefox-esr webkit2gtk-driver xvfb postgresql redis-server nginx nodejs" ;;
 *)
     echo "usage: deploy/packages.sh run|test" >&2
     exit 2
@@ -19,6 +19,8 @@ has() {
     # Another Python than Debian's brings its own venv, and a node from elsewhere will do.
     python3-venv) python3 -c 'import venv, ensurepip' 2>/dev/null ;;
     chromium) [ -x /usr/bin/chromium ] ;;
+    webkit2gtk-driver) command -v WebKitWebDriver >/dev/null ;;
+    xvfb) command -v Xvfb >/dev/null ;;
     nodejs) command -v node >/dev/null ;;
     nginx) [ -x /usr/sbin/nginx ] ;;
     redis-server) command -v redis-server >/dev/null ;;

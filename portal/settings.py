@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import dj_database_url
 import imageio_ffmpeg
@@ -51,8 +52,11 @@ INSTALLED_APPS = [
     "portal.clubhouse",
     "portal.roster",
     "portal.recordings",
+    "portal.replies",
     "portal.openness",
     "portal.poolside",
+    "portal.planning",
+    "portal.meets",
     "portal.items",
     "portal.review",
     "portal.notes",
@@ -234,8 +238,27 @@ SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if XACCEL else Non
 FILE_UPLOAD_TEMP_DIR = MEDIA_ROOT / "incoming"
 FILE_UPLOAD_TEMP_DIR.mkdir(parents=True, exist_ok=True)
 FILE_UPLOAD_HANDLERS = ["portal.kit.uploads.NoFiles"]
+# Unset: what is kept lies in MEDIA_ROOT. Otherwise in this bucket of an S3-compatible store,
+# which nobody but the portal reads; what is coming in lies in MEDIA_ROOT all the same.
+S3_BUCKET = env.text("FLAGLINE_S3_BUCKET")
+BUCKET: dict[str, Any] = {
+    "BACKEND": "storages.backends.s3.S3Storage",
+    "OPTIONS": {
+        "bucket_name": S3_BUCKET,
+        "endpoint_url": env.text("FLAGLINE_S3_ADDRESS") or None,
+        "region_name": env.text("FLAGLINE_S3_REGION") or None,
+        "access_key": env.text("FLAGLINE_S3_KEY") or None,
+        "secret_key": env.text("FLAGLINE_S3_SECRET") or None,
+        "addressing_style": "path" if env.text("FLAGLINE_S3_ADDRESS") else "auto",
+        "signature_version": "s3v4",
+        "default_acl": None,
+        "file_overwrite": True,
+        # What is fetched waits on the disk, not in memory.
+        "max_memory_size": 1024**2,
+    },
+}
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": BUCKET if S3_BUCKET else {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "portal.kit.statics.HashedModulesStorage"},
 }
 
@@ -252,6 +275,8 @@ EMAIL_BACKEND = (
     if EMAIL_HOST
     else "django.core.mail.backends.filebased.EmailBackend"
 )
+# Where mail comes back to; `take_bounce` reads what arrives there.
+BOUNCES_TO = env.text("FLAGLINE_BOUNCES_TO")
 DEFAULT_FROM_EMAIL = env.text("FLAGLINE_MAIL_FROM", f"notes@{_host}")
 
 # What a job's kind means: the function that does it and the queue in which it waits.
@@ -259,6 +284,7 @@ JOB_KINDS = {
     "recordings.prepare": ("portal.recordings.jobs.prepare", "media"),
     "recordings.prepare_clip": ("portal.recordings.jobs.prepare_clip", "media"),
     "recordings.sweep": ("portal.recordings.jobs.sweep_arrivals", "default"),
+    "recordings.drop": ("portal.recordings.jobs.drop_originals", "default"),
     "mailroom.send": ("portal.mailroom.jobs.send", "default"),
     "doorway.sweep": ("portal.doorway.jobs.sweep", "default"),
     "roster.send_invitation": ("portal.roster.jobs.send_invitation", "default"),
@@ -266,14 +292,20 @@ JOB_KINDS = {
     "digests.plan": ("portal.digests.jobs.plan", "default"),
     "digests.send": ("portal.digests.jobs.send", "default"),
     "reports.make_sheet": ("portal.reports.jobs.make_sheet", "default"),
+    "items.follow": ("portal.items.jobs.follow", "default"),
     "items.rebuild": ("portal.items.jobs.rebuild", "default"),
 }
+# All others of their queue go first: sorting waits for the light copy of a film, and hardly
+# anybody for a clip's own.
+PATIENT_JOBS = ["recordings.prepare_clip"]
 # Kinds that come round by the clock, and after how many seconds again.
 PLANNERS = {
     "digests.plan": 300,
     "doorway.sweep": 24 * 60 * 60,
+    "items.follow": 300,
     "items.rebuild": 24 * 60 * 60,
     "recordings.sweep": 60 * 60,
+    "recordings.drop": 24 * 60 * 60,
 }
 # How often workers look at the clock, and the sweeper for jobs whose bell was lost.
 SWEEP_SECONDS = env.number("FLAGLINE_SWEEP", 30)

@@ -9,7 +9,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from portal.clubhouse import opening
-from portal.people.models import Club, Membership, Season, Squad, User
+from portal.people.models import RAW_DAYS, Club, Membership, Season, Squad, User
 from portal.recordings.models import Pool
 
 # A browser takes no other form of a day into such a field.
@@ -19,7 +19,10 @@ DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 class SettingsForm(forms.ModelForm):  # type: ignore[type-arg]
     class Meta:
         model = Club
-        fields = ("name", "zone", "course", "digest_weekday", "digest_time", "shows_contacts")
+        fields = (
+            *("name", "zone", "course", "digest_weekday", "digest_time", "shows_contacts"),
+            *("film_gigabytes", "raw_days", "raw_days_reason"),
+        )
         widgets = {"digest_time": forms.TimeInput(attrs={"type": "time"}, format="%H:%M")}
 
     def clean_zone(self) -> str:
@@ -27,6 +30,15 @@ class SettingsForm(forms.ModelForm):  # type: ignore[type-arg]
             return opening.check_zone(self.cleaned_data["zone"])
         except opening.Impossible as error:
             raise forms.ValidationError(str(error)) from error
+
+    def clean_raw_days_reason(self) -> str:
+        reason: str = self.cleaned_data["raw_days_reason"].strip()
+        if self.cleaned_data.get("raw_days", RAW_DAYS) > RAW_DAYS and not reason:
+            raise forms.ValidationError(
+                _("Say why film is kept for longer than %(days)d days, or give fewer days.")
+                % {"days": RAW_DAYS}
+            )
+        return reason
 
 
 class OfClub(forms.ModelForm):  # type: ignore[type-arg]

@@ -25,6 +25,7 @@ from portal.people.http import Request, page
 from portal.people.models import Club, Membership
 from portal.people.reaching import squads_of
 from portal.people.recent import must_be_recent
+from portal.recordings import rooming
 
 READ_OR_SEND = ["GET", "HEAD", "POST"]
 
@@ -101,7 +102,7 @@ def settings(request: Request) -> HttpResponse:
         note(Entry.Action.CHANGED, club, at=request.now, by=request.user, club=club)
         messages.success(request, _("The club’s settings are kept."))
         return redirect(address("first_evening", club))
-    context = {"place": "club", "club": club, "form": form}
+    context = {"place": "club", "club": club, "form": form, "room": rooming.room(club)}
     return page(request, "clubhouse/settings.html", context, status=_status(form))
 
 

@@ -16,7 +16,7 @@ from typing import Any
 from uuid import UUID
 
 from django.conf import settings
-from django.db.models import F
+from django.db.models import Case, F, When
 from django.utils.translation import gettext as _
 
 from portal.jobs.models import Job, JobQuerySet
@@ -36,9 +36,11 @@ def new_name() -> str:
 
 
 def claim(*, queues: Sequence[str], worker: str, at: datetime) -> Job | None:
-    """The job that has waited longest in the first of `queues` that has one due."""
+    """The job that has waited longest in the first of `queues` that has one due; the patient
+    kinds of a queue come after all others."""
+    patience = Case(When(kind__in=settings.PATIENT_JOBS, then=1), default=0)
     for queue in queues:
-        waiting = Job.objects.claimable(at).filter(queue=queue).order_by("due_at", "id")
+        waiting = Job.objects.claimable(at).filter(queue=queue).order_by(patience, "due_at", "id")
         while job := waiting.first():
             if _take(job, worker=worker, at=at):
                 return job
@@ -63,6 +65,7 @@ def _take(job: Job, *, worker: str, at: datetime) -> bool:
         worker=worker,
         lease_until=_lease_from(at),
         progress=0,
+        began_at=at,
     )
 
 

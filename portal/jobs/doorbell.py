@@ -46,7 +46,7 @@ app.conf.update(
 
 @app.task(name="flagline.do")
 def do(code: str) -> None:
-    running.run_one(UUID(code), worker=claiming.new_name(), at=timezone.now())
+    running.answer(UUID(code), worker=claiming.new_name(), at=timezone.now())
 
 
 class Bell:

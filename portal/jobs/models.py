@@ -43,6 +43,7 @@ class Job(models.Model):
     problem = models.CharField(max_length=300, blank=True, help_text="For people to read.")
     last_error = models.TextField(blank=True, help_text="For whoever runs the portal.")
     created_at = models.DateTimeField()
+    began_at = models.DateTimeField(null=True, help_text="Of the last attempt.")
     ended_at = models.DateTimeField(null=True)
 
     objects = JobQuerySet.as_manager()

@@ -34,11 +34,20 @@ class Hopeless(Exception):
 
 
 def run_one(code: UUID, *, worker: str, at: datetime) -> bool:
-    """Do this job if it is due and free. Whoever rings for it need carry only its code, and
-    may ring twice."""
+    """Do this job if it is due and free."""
     job = claiming.claim_one(code, worker=worker, at=at)
-    if job is None:
-        return False
+    return job is not None and _run_claimed(job, at=at)
+
+
+def answer(code: UUID, *, worker: str, at: datetime) -> bool:
+    """What a bell asks for: the most urgent job of the queue in which this one waits. As many
+    are done as bells ring, whichever rang first."""
+    queue = Job.objects.filter(code=code).values_list("queue", flat=True).first()
+    job = claiming.claim(queues=[queue], worker=worker, at=at) if queue else None
+    return job is not None and _run_claimed(job, at=at)
+
+
+def _run_claimed(job: Job, *, at: datetime) -> bool:
     try:
         run(job, at=at)
     except SystemExit:

@@ -1,4 +1,8 @@
-"""Where files lie under MEDIA_ROOT, how they get there whole, and whether there is room."""
+"""Where files lie, how they get there whole, and whether there is room.
+
+What is kept has a name and lies in Django's default storage: under MEDIA_ROOT, or in a bucket
+(FLAGLINE_S3_BUCKET). What is still coming in or being made lies under MEDIA_ROOT in either case.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +12,17 @@ import shutil
 import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
+from datetime import datetime
+from functools import partial
 from pathlib import Path
+from typing import Any
 from uuid import UUID
 
 from django.conf import settings
+from django.core.files import File
+from django.core.files.storage import FileSystemStorage, default_storage
+from django.db import transaction
 from django.utils.translation import gettext as _
 
 INCOMING = "incoming"
@@ -43,14 +53,94 @@ def original_name(code: UUID) -> str:
     return f"originals/{code}.film"
 
 
-def strip_path(code: UUID) -> Path:
+def strip_name(code: UUID) -> str:
     """The filmstrip of the recording with this code, a JPEG."""
-    return path_of(f"strips/{code}.jpg")
+    return f"strips/{code}.jpg"
 
 
-def poster_path(code: UUID) -> Path:
+def poster_name(code: UUID) -> str:
     """One picture of the recording with this code, a JPEG."""
-    return path_of(f"posters/{code}.jpg")
+    return f"posters/{code}.jpg"
+
+
+def is_here() -> bool:
+    """Whether what is kept lies on this machine's own disk, and not in a bucket."""
+    return isinstance(default_storage, FileSystemStorage)
+
+
+def carry(draft: Path, name: str) -> None:
+    """Before a transaction that ends in `keep`: a bucket takes the bytes now, which can take long.
+    What is carried and not kept in the end must be removed."""
+    if not is_here():
+        with draft.open("rb") as file:
+            default_storage.save(name, File(file))
+
+
+def keep(draft: Path, name: str) -> None:
+    """The draft, which was carried before, is now what the name stands for; and it is there whole
+    or not at all. To be called in the transaction that writes the name down."""
+    if is_here():
+        settle(draft, path_of(name))
+    else:
+        transaction.on_commit(partial(draft.unlink, missing_ok=True))
+
+
+def fetched(name: str, *, into: Path) -> Path:
+    """A kept file as a path, for programs that read nothing else; out of a bucket it comes into
+    this folder. Raises FileNotFoundError."""
+    path = path_of(name) if is_here() else into / Path(name).name
+    if not is_here():
+        with default_storage.open(name) as far, path.open("wb") as near:
+            shutil.copyfileobj(far, near)
+    if not path.exists():
+        raise FileNotFoundError(name)
+    return path
+
+
+@contextmanager
+def at_hand(name: str) -> Iterator[Path]:
+    """The same, gone afterwards if it was fetched."""
+    with workroom() as room:
+        yield fetched(name, into=room)
+
+
+def remove(name: str) -> None:
+    """A file that is gone already is no mistake."""
+    default_storage.delete(name)
+
+
+def names(folder: str) -> set[str]:
+    """All that is kept in it."""
+    try:
+        return {f"{folder}/{file}" for file in default_storage.listdir(folder)[1]}
+    except FileNotFoundError:
+        return set()
+
+
+def changed_at(name: str) -> datetime:
+    """When its bytes were written. Raises FileNotFoundError."""
+    return default_storage.get_modified_time(name)
+
+
+def size_of(name: str) -> int:
+    """Bytes. Raises FileNotFoundError."""
+    return default_storage.size(name)
+
+
+def stretch(name: str, first: int, length: int, *, block: int) -> Iterator[bytes]:
+    """`length` bytes from `first` on, in blocks. Open only while somebody reads."""
+    if is_here():
+        with path_of(name).open("rb", buffering=0) as file:
+            file.seek(first)
+            while length > 0 and (piece := file.read(min(block, length))):
+                length -= len(piece)
+                yield piece
+    elif length:
+        bucket: Any = default_storage.bucket  # type: ignore[attr-defined]
+        key = default_storage._normalize_name(name)  # type: ignore[attr-defined]
+        asked = bucket.Object(key).get(Range=f"bytes={first}-{first + length - 1}")
+        with closing(asked["Body"]) as body:
+            yield from body.iter_chunks(block)
 
 
 def room() -> int:

@@ -3,89 +3,23 @@
 from __future__ import annotations
 
 import uuid
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from typing import Self, TypeVar
-from zoneinfo import ZoneInfo
 
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils.translation import gettext_lazy as _
 
 from portal.people.accounts import User as User
 from portal.people.ages import GROWN_UP, age, last_birthday
+from portal.people.clubs import RAW_DAYS as RAW_DAYS
+from portal.people.clubs import Club as Club
+from portal.people.clubs import Course as Course
+from portal.people.clubs import Weekday as Weekday
 
 RowT = TypeVar("RowT", bound=models.Model)
 
 LONGEST_LOOK = timedelta(minutes=60)
-
-
-class Course(models.TextChoices):
-    SHORT = "25 m", _("25 m")
-    LONG = "50 m", _("50 m")
-    YARDS = "25 yd", _("25 yd")
-
-
-class Weekday(models.IntegerChoices):
-    """As ISO counts them."""
-
-    MONDAY = 1, _("Monday")
-    TUESDAY = 2, _("Tuesday")
-    WEDNESDAY = 3, _("Wednesday")
-    THURSDAY = 4, _("Thursday")
-    FRIDAY = 5, _("Friday")
-    SATURDAY = 6, _("Saturday")
-    SUNDAY = 7, _("Sunday")
-
-
-# Nobody's telephone rings for the club at night; and hardly any clock changes by day.
-DIGEST_TIMES = (time(8), time(20))
-
-
-class Club(models.Model):
-    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    name = models.CharField(_("name"), max_length=120)
-    zone = models.CharField(_("time zone"), max_length=60, default="Europe/London")
-    course = models.CharField(_("course"), max_length=8, choices=Course.choices)
-    is_demo = models.BooleanField(default=False)
-    policy = models.TextField(
-        _("policy on film and pictures"),
-        blank=True,
-        help_text=_("What families agree to, in your own words."),
-    )
-    policy_edition = models.CharField(_("edition of the policy"), max_length=40, blank=True)
-    policy_reviewed_on = models.DateField(_("last reviewed on"), null=True, blank=True)
-    shows_contacts = models.BooleanField(
-        _("coaches see guardians’ addresses"),
-        default=False,
-        help_text=_("A swimmer’s own address is never shown to coaches."),
-    )
-    digest_weekday = models.PositiveSmallIntegerField(
-        _("day of the weekly mail"), choices=Weekday.choices, default=Weekday.SUNDAY
-    )
-    digest_time = models.TimeField(
-        _("time of the weekly mail"),
-        default=time(18),
-        validators=[MinValueValidator(DIGEST_TIMES[0]), MaxValueValidator(DIGEST_TIMES[1])],
-        help_text=_("The club's own time, from 08:00 to 20:00."),
-    )
-
-    class Meta:
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(digest_weekday__range=(1, 7)), name="club_digest_on_a_weekday"
-            ),
-            models.CheckConstraint(
-                condition=Q(digest_time__range=DIGEST_TIMES), name="club_digest_by_day"
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return self.name
-
-    def day(self, at: datetime) -> date:
-        """The date on the club's own calendar."""
-        return at.astimezone(ZoneInfo(self.zone)).date()
 
 
 class Season(models.Model):

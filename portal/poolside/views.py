@@ -19,7 +19,7 @@ from portal.poolside import gathering, lining
 from portal.poolside.access import turn_for
 from portal.poolside.forms import TurnForm
 from portal.poolside.models import Turn
-from portal.recordings import listing
+from portal.recordings import listing, rooming
 from portal.recordings.access import session_for
 from portal.recordings.models import Session
 
@@ -128,5 +128,6 @@ def _page(
         "said": said,
         "problem": problem,
         "is_swapped": bool(request.htmx),
+        **({} if request.htmx else rooming.limits(session.squad.club)),
     }
     return page(request, "poolside/film_list.html", context, part="list", status=status)

@@ -13,6 +13,7 @@ from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.people.consenting import allowed
 from portal.people.models import Consent, SquadPlace, Swimmer, User
+from portal.recordings.equipment import Equipment
 from portal.recordings.models import Clip, Effort, Recording, Rendition, View
 from portal.technique.models import Stroke
 
@@ -31,12 +32,13 @@ def cut(  # noqa: PLR0913 - what somebody marked, each by its name
     stroke: str,
     view: str,
     effort: str,
+    equipment: str = Equipment.NONE,
     by: User,
     at: datetime,
 ) -> Clip:
     """A clip of frames `first_frame` to `last_frame`, both shown. Clips may overlap."""
     _must_lie_inside(recording, first_frame, last_frame)
-    _must_be_a_choice(stroke=stroke, view=view, effort=effort)
+    _must_be_a_choice(stroke=stroke, view=view, effort=effort, equipment=equipment)
     may_be_shown(recording, swimmers)
     clip = Clip.objects.create(
         recording=recording,
@@ -45,6 +47,7 @@ def cut(  # noqa: PLR0913 - what somebody marked, each by its name
         stroke=stroke,
         view=view,
         effort=effort,
+        equipment=equipment,
         cut_by=by,
         cut_at=at,
     )
@@ -84,11 +87,12 @@ def _must_lie_inside(recording: Recording, first: int, last: int) -> None:
         )
 
 
-def _must_be_a_choice(*, stroke: str, view: str, effort: str) -> None:
+def _must_be_a_choice(*, stroke: str, view: str, effort: str, equipment: str) -> None:
     for value, choices, word in [
         (stroke, Stroke.values, _("stroke")),
         (view, View.values, _("view")),
         (effort, Effort.values, _("effort")),
+        (equipment, Equipment.values, _("equipment")),
     ]:
         if value not in choices:
             raise Refused(

@@ -21,8 +21,8 @@ from django.conf import settings
 
 from portal.kit import storage
 from portal.recordings import confining, proposing, reading
-from portal.recordings.fitting import FULL, LIGHT, POSTER, Bound, Strip
-from portal.recordings.probing import Facts, unusable
+from portal.recordings.fitting import FULL, LIGHT, POSTER, TILE, Bound, Strip
+from portal.recordings.probing import UNSAID, Facts, unusable
 
 COPY, POSTER_FILE, STRIP_FILE, MOMENTS = "copy.mp4", "poster.jpg", "strip.jpg", "moments.txt"
 GLIMPSES = "glimpses.yuv"
@@ -53,13 +53,16 @@ EVERY_FRAME = ["-fps_mode:v", "passthrough", "-enc_time_base:v", "filter"]
 # Position, device and names that a phone writes into a film stay behind.
 NOTHING_ELSE = ["-an", "-sn", "-dn", "-map_metadata", "-1", "-map_chapters", "-1"]
 MAX_PIXELS = 36_000_000
+HIGH_DEFINITION = 720
+"""Lines."""
 # What `-progress` says; any other line is a complaint.
 PROGRESS = re.compile(r"(?P<key>[a-z0-9_]+)=\s*(?P<value>\S+)")
 NO_SPACE_LEFT = 228
 # A film of 4K on one slow processor comes out at about this rate.
-SECONDS_A_FRAME = 0.25
+LEAST_SECONDS, SECONDS_A_FRAME = 300, 0.25
 # Before this moment reading from the start costs less than it could save.
 WORTH_SEEKING = 10
+FIRST_TILES, FIRST_COLUMNS = 10, 5
 # Room for a demuxer that lands too late, and for pictures that lean on earlier ones.
 RUN_UP = 3
 
@@ -118,6 +121,26 @@ def copy_with_pictures(
     words = [*_input(), "-filter_complex", graph, *copy, *pictures]
     _run(words, source, facts.frame_count, report)
     return into / COPY
+
+
+def first_look(source: Path, facts: Facts, *, into: Path) -> Path:
+    """A short filmstrip of key frames alone: a long film is read through in seconds, where its
+    copy takes minutes. Which frames these are nobody needs to know."""
+    apart = facts.duration / FIRST_TILES - 0.5 / facts.rate
+    graph = (
+        f"[0:{facts.video_stream}]"
+        f"select='isnan(prev_selected_t)+gte(t-prev_selected_t,{apart:.3f})',"
+        f"{_picture(facts, TILE)},tile={FIRST_COLUMNS}x{FIRST_TILES // FIRST_COLUMNS}[strip]"
+    )
+    jpeg = ["-map_metadata", "-1", "-f", "image2", "-update", "1", str(into / STRIP_FILE)]
+    pictures = ["-map", "[strip]", "-fps_mode:v", "passthrough", "-frames:v", "1", "-q:v", "4"]
+    words = ["-skip_frame", "nokey", *_input(), "-filter_complex", graph, *pictures, *jpeg]
+    _run(words, source, facts.frame_count, _unheard)
+    return into / STRIP_FILE
+
+
+def _unheard(_share: float) -> None:
+    """How far a first look is: it is over before anybody asks."""
 
 
 def glimpses(folder: Path) -> bytes:
@@ -190,8 +213,8 @@ def _picture(facts: Facts, bound: Bound) -> str:
     transfer = HIGH_DYNAMIC_RANGE.get(facts.transfer)
     if not transfer:
         return (
-            f"{still}scale={width}:{height}:flags=bicubic:out_range=tv:out_color_matrix=bt709,"
-            "format=yuv420p,setsar=1"
+            f"{still}scale={width}:{height}:flags=bicubic:{_colours(facts)}out_range=tv:"
+            "out_color_matrix=bt709,format=yuv420p,setsar=1"
         )
     # Phones leave some of the colour's description out, and zscale will not guess.
     return (
@@ -199,6 +222,13 @@ def _picture(facts: Facts, bound: Bound) -> str:
         f"zscale=w={width}:h={height}:t=linear:npl=203,format=gbrpf32le,zscale=p=bt709,"
         "tonemap=mobius:desat=0,zscale=t=bt709:m=bt709:r=tv,format=yuv420p,setsar=1"
     )
+
+
+def _colours(facts: Facts) -> str:
+    """Where the film does not say it we guess as browsers do, by its lines; ffmpeg alone would
+    take all of them for old television."""
+    is_high = facts.matrix == UNSAID and facts.lines >= HIGH_DEFINITION
+    return "in_color_matrix=bt709:" if is_high else ""
 
 
 def _input() -> list[str]:
@@ -220,22 +250,26 @@ def _copy(bound: Bound, into: Path, *more: str) -> list[str]:
 
 
 def _run(words: Sequence[str], source: Path, frames: int, report: Report) -> None:
-    """Raises NoRoom, Unusable for a film that ffmpeg gives up on, Killed otherwise."""
+    """Raises NoRoom, Unusable for a film that ffmpeg gives up on or never ends with, Killed
+    otherwise."""
     quiet = ["-hide_banner", "-nostdin", "-nostats", "-v", "error", "-y"]
     progress = ["-progress", "pipe:1", "-stats_period", "1"]
     limits = confining.Limits(
-        seconds=round(300 + SECONDS_A_FRAME * frames), file_bytes=storage.must_have_room()
+        seconds=round(LEAST_SECONDS + SECONDS_A_FRAME * frames), file_bytes=storage.must_have_room()
     )
     program = [settings.FFMPEG, *quiet, *progress, *words]
     said: deque[str] = deque(maxlen=20)
-    with confining.running(program, on=source, limits=limits) as ffmpeg:
-        for line in ffmpeg.lines():
-            told = PROGRESS.fullmatch(line.strip())
-            if not told:
-                said.append(line)
-            elif told["key"] == "frame":
-                report(min(1.0, int(told["value"]) / frames))
-        code = ffmpeg.returncode()
+    try:
+        with confining.running(program, on=source, limits=limits) as ffmpeg:
+            for line in ffmpeg.lines():
+                told = PROGRESS.fullmatch(line.strip())
+                if not told:
+                    said.append(line)
+                elif told["key"] == "frame":
+                    report(min(1.0, int(told["value"]) / frames))
+            code = ffmpeg.returncode()
+    except confining.TookTooLong as error:
+        raise unusable("too slow") from error
     _judge(code, "\n".join(said))
 
 

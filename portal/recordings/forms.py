@@ -15,9 +15,10 @@ from django.utils.translation import gettext_lazy as _
 from portal.people.access import Actor
 from portal.people.models import Course, Squad, Swimmer
 from portal.people.reaching import squads_of
-from portal.recordings import opening
+from portal.recordings import opening, pacing
+from portal.recordings.equipment import Equipment
 from portal.recordings.models import Clip, Effort, Pool, Recording, Session, View
-from portal.recordings.sorting import Table
+from portal.recordings.sorting import Stretch, Table, taken_up
 from portal.technique.models import Stroke
 
 
@@ -98,6 +99,9 @@ class AmendForm(SessionForm):
         self.fields["pool"].queryset = pools  # type: ignore[attr-defined]
 
 
+CHOICES = ("stroke", "view", "effort", "equipment")
+
+
 class CutForm(forms.Form):
     """A stretch of a recording and whom it shows, in the recording's own frame numbers."""
 
@@ -112,9 +116,27 @@ class CutForm(forms.Form):
     stroke = forms.ChoiceField(label=_("Stroke"), choices=Stroke.choices, widget=forms.RadioSelect)
     view = forms.ChoiceField(label=_("View"), choices=View.choices, widget=forms.RadioSelect)
     effort = forms.ChoiceField(label=_("Effort"), choices=Effort.choices, widget=forms.RadioSelect)
+    equipment = forms.ChoiceField(
+        label=_("Equipment"), choices=Equipment.choices, widget=forms.RadioSelect
+    )
 
-    def __init__(self, data: QueryDict | None, *, table: Table) -> None:
-        super().__init__(data, initial=None if data else table.next_stretch())
+    instead_of = forms.ModelChoiceField(
+        Clip.objects.none(),
+        to_field_name="code",
+        required=False,
+        widget=forms.HiddenInput,
+        error_messages={
+            "invalid_choice": _("Somebody else has just changed this clip. Look what is there now.")
+        },
+    )
+
+    def __init__(
+        self, data: QueryDict | None, *, table: Table, again: Stretch | None = None
+    ) -> None:
+        """`again`: a kept clip for which another is cut."""
+        offer = taken_up(again) if again else table.next_stretch()
+        super().__init__(data, initial=None if data else offer)
+        self.fields["instead_of"].queryset = table.recording.clips.kept()  # type: ignore[attr-defined]
         offered = [swimmer.id for swimmer in table.roster.may_be_filmed]
         swimmers = self.fields["swimmers"]
         # Their numbers on the page are those of the film list.
@@ -122,11 +144,16 @@ class CutForm(forms.Form):
         order = Case(*places, default=len(offered), output_field=IntegerField())
         swimmers.queryset = Swimmer.objects.filter(id__in=offered).order_by(order)  # type: ignore[attr-defined]
         swimmers.error_messages["required"] = _("Say who swims here.")
-        for name in ("stroke", "view", "effort"):
+        for name in CHOICES:
             self.fields[name].error_messages["required"] = _("Choose one.")
         for name in ("first_frame", "last_frame"):
             self.fields[name].error_messages["required"] = _("Mark a frame.")
             self.fields[name].widget.attrs["max"] = table.copy.frame_count - 1
+
+    @property
+    def said(self) -> list[str]:
+        """The fields that a clip is cut by."""
+        return [name for name in self.fields if name != "instead_of"]
 
     @property
     def marks(self) -> list[forms.BoundField]:
@@ -134,13 +161,28 @@ class CutForm(forms.Form):
 
     @property
     def choices(self) -> list[forms.BoundField]:
-        return [self["stroke"], self["view"], self["effort"]]
+        return [self[name] for name in CHOICES]
 
 
 class PassForm(forms.Form):
     """A guess, by the frame it begins with."""
 
     first_frame = forms.IntegerField(min_value=0)
+
+
+class PaceForm(forms.Form):
+    """Frames a second while a film was taken."""
+
+    filmed_rate = forms.FloatField(
+        label=_("Frames a second while filming"),
+        min_value=pacing.LEAST_RATE,
+        max_value=pacing.MOST_RATE,
+        localize=False,
+        error_messages={
+            "required": _("Say at how many frames a second it was filmed."),
+            "invalid": _("That is no number. Write frames a second, such as 240."),
+        },
+    )
 
 
 class RecutForm(forms.Form):

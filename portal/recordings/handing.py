@@ -10,7 +10,7 @@ from django.views.decorators.http import require_safe
 
 from portal.audit.noting import note_look
 from portal.kit.declaring import asks
-from portal.kit.storage import poster_path, strip_path
+from portal.kit.storage import poster_name, strip_name
 from portal.people.http import Request
 from portal.recordings import serving, timing
 from portal.recordings.access import copy_for, picture_for
@@ -49,7 +49,7 @@ def times(request: Request, code: UUID) -> HttpResponseBase:
 def strip(request: Request, code: UUID) -> HttpResponseBase:
     recording = picture_for(request.actor, code)
     _saw(request, recording)
-    return serving.send(request, strip_path(recording.code), content_type="image/jpeg")
+    return serving.send(request, strip_name(recording.code), content_type="image/jpeg")
 
 
 @require_safe
@@ -57,7 +57,7 @@ def strip(request: Request, code: UUID) -> HttpResponseBase:
 def poster(request: Request, code: UUID) -> HttpResponseBase:
     recording = picture_for(request.actor, code)
     _saw(request, recording)
-    return serving.send(request, poster_path(recording.code), content_type="image/jpeg")
+    return serving.send(request, poster_name(recording.code), content_type="image/jpeg")
 
 
 def _saw(request: Request, seen: Recording) -> None:

@@ -8,7 +8,7 @@ from functools import partial
 from portal.jobs import running
 from portal.jobs.models import Job
 from portal.kit.storage import NoRoom
-from portal.recordings import preparing, receiving
+from portal.recordings import dropping, preparing, receiving, sweeping
 from portal.recordings.models import Clip, Recording
 from portal.recordings.probing import Unusable
 
@@ -33,6 +33,11 @@ def prepare_clip(job: Job, at: datetime) -> None:
         preparing.prepare_clip(clip, at=at, report=partial(running.report, job))
     except (Unusable, NoRoom) as problem:
         raise running.Hopeless(str(problem)) from problem
+
+
+def drop_originals(job: Job, at: datetime) -> None:  # noqa: ARG001 - every job has these two
+    dropping.drop_due(at=at)
+    sweeping.sweep(at=at)
 
 
 def sweep_arrivals(job: Job, at: datetime) -> None:  # noqa: ARG001 - every job has these two

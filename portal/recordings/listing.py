@@ -12,15 +12,20 @@ from uuid import UUID
 from django.db.models import Count, Q, QuerySet
 from django.template.defaultfilters import floatformat
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from portal.jobs.models import Job
 from portal.people.access import Actor
 from portal.people.consenting import allowed, withheld
 from portal.people.models import Consent, SquadPlace, Swimmer
+from portal.recordings import pacing
+from portal.recordings.equipment import Equipment
 from portal.recordings.models import Clip, Effort, Recording, Session, View
 from portal.technique.models import Stroke
 
 BEADS = 24
+# Below this share nobody can say how long the rest will take.
+LEAST_TOLD = 0.05
 
 
 def sessions(actor: Actor) -> QuerySet[Session]:
@@ -83,6 +88,8 @@ class Take:
     """The first of its list that can be sorted and is not begun."""
     is_shut: bool = False
     """Its pictures are shown to nobody of the squad's staff at the moment."""
+    at: datetime | None = None
+    """The moment of the page, from which time left is told."""
 
     @property
     def state(self) -> Recording.State:
@@ -115,10 +122,39 @@ class Take:
     def percent(self) -> int:
         return round(100 * self.job.progress) if self.job else 0
 
+    def seconds_left(self, *, at: datetime) -> float | None:
+        """As fast as it went so far; None while too little is done to tell."""
+        job = self.job
+        if job is None or job.began_at is None or job.state != Job.State.RUNNING:
+            return None
+        if job.progress < LEAST_TOLD:
+            return None
+        passed = (at - job.began_at).total_seconds()
+        return max(0.0, passed * (1 - job.progress) / job.progress)
+
+    @property
+    def stage(self) -> str:
+        """How far it is, in words."""
+        if self.job is None or self.job.state != Job.State.RUNNING:
+            return _("Being made ready as soon as it is its turn. You may leave.")
+        share = _("Being made ready, %(share)d of 100") % {"share": self.percent}
+        left = None if self.at is None else self.seconds_left(at=self.at)
+        if left is None:
+            return _("%(share)s. You may leave.") % {"share": share}
+        return _("%(share)s, %(left)s. You may leave.") % {"share": share, "left": roughly(left)}
+
     @property
     def beads(self) -> list[bool]:
         filled = round(BEADS * self.percent / 100)
         return [place < filled for place in range(BEADS)]
+
+
+def roughly(seconds: float) -> str:
+    """Time left, told no finer than anybody can know it."""
+    if seconds < 45:
+        return _("less than a minute left")
+    minutes = max(1, round(seconds / 60))
+    return ngettext("about %(n)d minute left", "about %(n)d minutes left", minutes) % {"n": minutes}
 
 
 def length(recording: Recording) -> str:
@@ -130,8 +166,14 @@ def length(recording: Recording) -> str:
 def pace(recording: Recording) -> str:
     """How its frames follow each other; a rate would be wrong of an uneven film."""
     if recording.facts.get("is_variable"):
-        return _("frames of uneven length")
-    return _("%(rate)s frames a second") % {"rate": floatformat(recording.facts.get("rate"))}
+        plays = _("frames of uneven length")
+    else:
+        rate = floatformat(recording.facts.get("rate"))
+        plays = _("%(rate)s frames a second") % {"rate": rate}
+    if not pacing.is_slowed(recording):
+        return plays
+    filmed = floatformat(recording.filmed_rate)
+    return _("%(plays)s, filmed at %(filmed)s") % {"plays": plays, "filmed": filmed}
 
 
 def job_key(recording: Recording) -> str:
@@ -143,6 +185,7 @@ def takes(
     *,
     clips: Mapping[int, int] | None = None,
     shut: Collection[int] = (),
+    at: datetime | None = None,
 ) -> list[Take]:
     """One query beside that of the recordings, and one more as long as some are not ready.
 
@@ -163,6 +206,7 @@ def takes(
             cuts.get(row.pk, 0),
             is_next=row == first,
             is_shut=row.pk in shut,
+            at=at,
         )
         for row in rows
     ]
@@ -181,11 +225,15 @@ class Cut(NamedTuple):
     stroke: str
     view: str
     effort: str
+    equipment: str
     hidden_at: datetime | None
 
     @property
     def swum(self) -> str:
-        return f"{Stroke(self.stroke).label}, {Effort(self.effort).label}"
+        words = [Stroke(self.stroke).label, Effort(self.effort).label]
+        if self.equipment != Equipment.NONE:
+            words.append(Equipment(self.equipment).label)
+        return ", ".join(map(str, words))
 
     @property
     def view_word(self) -> str:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import uuid
-import zlib
+from datetime import date, timedelta
 from fractions import Fraction
-from itertools import accumulate
 from typing import Self
 
 from django.db import models
@@ -16,6 +14,8 @@ from django.utils.translation import gettext_lazy as _
 from portal.people import consenting
 from portal.people.access import Actor, trained_by
 from portal.people.models import Club, Consent, Course, Squad, Swimmer, User
+from portal.recordings.equipment import Equipment
+from portal.recordings.timing import unpack_times
 from portal.technique.models import Stroke
 
 
@@ -140,10 +140,18 @@ class Recording(models.Model):
     original = models.FileField(upload_to="originals", max_length=200)
     size = models.PositiveBigIntegerField(help_text="Bytes.")
     sha256 = models.CharField(max_length=64)
+    fingerprint = models.CharField(
+        max_length=64, blank=True, help_text="See `uploading.fingerprint`; tells films apart early."
+    )
     state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING)
     problem = models.CharField(max_length=300, blank=True)
     facts = models.JSONField(default=dict, help_text="What probing.probe() read.")
-    strip = models.JSONField(default=dict, help_text="Filmstrip: step, columns, tile, count.")
+    filmed_rate = models.FloatField(
+        null=True, blank=True, help_text="Frames a second while filming, as a person said."
+    )
+    strip = models.JSONField(
+        default=dict, help_text="Filmstrip: step, columns, tile, count, is_early; and guesses."
+    )
     not_to_be_shown = models.BooleanField(
         _("not to be shown"),
         default=False,
@@ -153,6 +161,9 @@ class Recording(models.Model):
         null=True, blank=True, help_text="The welfare officer alone sees it."
     )
     thrown_away_at = models.DateTimeField(null=True, blank=True)
+    original_went_at = models.DateTimeField(
+        null=True, blank=True, help_text="The file is no longer kept; copies and clips are."
+    )
 
     objects = RecordingQuerySet.as_manager()
 
@@ -161,6 +172,12 @@ class Recording(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def original_goes_on(self) -> date:
+        """The first day on which the file as it was filmed may be dropped."""
+        club = self.session.squad.club
+        return club.day(self.uploaded_at + timedelta(days=club.raw_days))
 
 
 class ArrivalQuerySet(models.QuerySet["Arrival"]):
@@ -178,6 +195,7 @@ class Arrival(models.Model):
     name = models.CharField(max_length=120)
     length = models.PositiveBigIntegerField(help_text="Bytes, as announced.")
     said = models.TextField(help_text="Upload-Metadata as it came.")
+    fingerprint = models.CharField(max_length=64, blank=True, help_text="As the sender says.")
     not_to_be_shown = models.BooleanField(default=False)
     began_at = models.DateTimeField()
     expires_at = models.DateTimeField()
@@ -235,6 +253,9 @@ class Clip(models.Model):
     stroke = models.CharField(_("stroke"), max_length=8, choices=Stroke.choices)
     view = models.CharField(_("view"), max_length=20, choices=View.choices)
     effort = models.CharField(_("effort"), max_length=10, choices=Effort.choices)
+    equipment = models.CharField(
+        _("equipment"), max_length=10, choices=Equipment.choices, default=Equipment.NONE
+    )
     cut_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     cut_at = models.DateTimeField()
     hidden_at = models.DateTimeField(
@@ -274,6 +295,10 @@ class Clip(models.Model):
     @property
     def effort_word(self) -> str:
         return str(Effort(self.effort).label)
+
+    @property
+    def equipment_word(self) -> str:
+        return "" if self.equipment == Equipment.NONE else str(Equipment(self.equipment).label)
 
 
 class Showing(models.Model):
@@ -373,13 +398,3 @@ class Rendition(models.Model):
     def seconds(self, frame: int) -> Fraction:
         """Presentation time in seconds, in this copy, of the recording's frame `frame`."""
         return Fraction(self.times[frame - self.first_frame], self.timescale)
-
-
-def pack_times(ticks: list[int]) -> bytes:
-    """Differences pack well: a steady film is one number over and over."""
-    steps = [after - before for before, after in zip([0, *ticks], ticks, strict=False)]
-    return zlib.compress(json.dumps(steps, separators=(",", ":")).encode())
-
-
-def unpack_times(packed: bytes) -> list[int]:
-    return list(accumulate(json.loads(zlib.decompress(packed))))

@@ -25,11 +25,14 @@ from portal.kit import storage
 from portal.recordings import encoding, probing, proposing
 from portal.recordings.encoding import Report, Stretch
 from portal.recordings.fitting import Strip
-from portal.recordings.models import Clip, Recording, Rendition, pack_times
+from portal.recordings.models import Clip, Recording, Rendition
 from portal.recordings.probing import Facts, Film, Unusable
+from portal.recordings.timing import pack_times
 
 Kind = Rendition.Kind
 RowT = TypeVar("RowT", bound=models.Model)
+# The copy of a shorter film is there as soon as anybody looks.
+LONG_SECONDS = 60
 # Two copies of one film may tick at different rates; no frame may move by more than this.
 SAME_SECONDS = Fraction(1, 1000)
 
@@ -46,14 +49,17 @@ class Draft:
     """A whole copy that is not in its place yet."""
 
     path: Path
+    name: str
+    """Under which it will be kept."""
     film: Film
     size: int
     sha256: str
 
     @classmethod
-    def of(cls, path: Path) -> Draft:
+    def of(cls, path: Path, *, code: UUID) -> Draft:
         storage.flush(path)
-        return cls(path, probing.read(path), path.stat().st_size, storage.sha256(path))
+        name = f"copies/{code}-{uuid4().hex}.mp4"
+        return cls(path, name, probing.read(path), path.stat().st_size, storage.sha256(path))
 
 
 def prepare(recording: Recording, *, at: datetime, report: Report) -> None:
@@ -63,13 +69,15 @@ def prepare(recording: Recording, *, at: datetime, report: Report) -> None:
     """
     if recording.thrown_away_at:
         return
-    source = _original(recording)
     storage.must_have_room()
-    facts = probing.probe(source)
-    strip = Strip.of(facts)
     with storage.workroom() as room:
+        source = _original(recording, into=room)
+        facts = probing.probe(source)
+        strip = Strip.of(facts)
+        if facts.duration >= LONG_SECONDS and recording.state == Recording.State.WAITING:
+            _show_early(recording, source, facts, room)
         encoding.copy_with_pictures(source, facts, strip, into=room, report=report)
-        draft = Draft.of(room / encoding.COPY)
+        draft = Draft.of(room / encoding.COPY, code=recording.code)
         guesses = proposing.stretches(
             encoding.glimpses(room),
             every=proposing.spacing(facts.rate, facts.frame_count),
@@ -78,10 +86,17 @@ def prepare(recording: Recording, *, at: datetime, report: Report) -> None:
         )
         # As ffmpeg counts it, which later jumps to stretches; other tools may differ.
         facts = replace(facts, start=float(encoding.moments(room)[0]))
+        pictures = {
+            encoding.POSTER_FILE: storage.poster_name(recording.code),
+            encoding.STRIP_FILE: storage.strip_name(recording.code),
+        }
+        storage.carry(draft.path, draft.name)
+        for picture, name in pictures.items():
+            storage.carry(room / picture, name)
         with transaction.atomic():
             if _is_kept(Recording.objects.kept(), recording):
-                storage.settle(room / encoding.POSTER_FILE, storage.poster_path(recording.code))
-                storage.settle(room / encoding.STRIP_FILE, storage.strip_path(recording.code))
+                for picture, name in pictures.items():
+                    storage.keep(room / picture, name)
                 _write_down(draft, recording, None, Kind.LIGHT, at=at)
                 shown = strip.as_json(len(draft.film.ticks))
                 if guesses:
@@ -90,8 +105,23 @@ def prepare(recording: Recording, *, at: datetime, report: Report) -> None:
     _tidy(recording, recording.code)
 
 
+def _show_early(recording: Recording, source: Path, facts: Facts, room: Path) -> None:
+    """What is on a long film is seen minutes before it can be sorted. The true filmstrip takes
+    this one's place; where none can be made, nothing is lost."""
+    try:
+        picture = encoding.first_look(source, facts, into=room)
+        name = storage.strip_name(recording.code)
+        storage.carry(picture, name)
+    except (Unusable, encoding.Killed, OSError):
+        return
+    with transaction.atomic():
+        if _is_kept(Recording.objects.kept(), recording):
+            storage.keep(picture, name)
+            Recording.objects.filter(pk=recording.pk).update(strip={"is_early": True})
+
+
 def prepare_clip(clip: Clip, *, at: datetime, report: Report) -> None:
-    """The full copy of the clip's stretch, made from the original.
+    """The full copy of the clip's stretch, made from the original as long as that is kept.
 
     Raises Unusable or storage.NoRoom with a message for people; NotReady.
     """
@@ -101,15 +131,15 @@ def prepare_clip(clip: Clip, *, at: datetime, report: Report) -> None:
     light = recording.renditions.filter(clip=None, kind=Kind.LIGHT).first()
     if light is None:
         raise NotReady(clip)
-    source = _original(recording)
     ticks = light.times
     times = [Fraction(tick - ticks[0], light.timescale) for tick in ticks]
     stretch = Stretch(clip.first_frame, clip.last_frame, times)
-    facts = Facts(**recording.facts)
     with storage.workroom() as room:
+        source, facts = _best(recording, light, into=room)
         encoding.copy_stretch(source, facts, stretch, into=room, report=report)
-        draft = Draft.of(room / encoding.COPY)
+        draft = Draft.of(room / encoding.COPY, code=clip.code)
         _must_be_the_same(draft.film, stretch)
+        storage.carry(draft.path, draft.name)
         with transaction.atomic():
             if _is_kept(Clip.objects.kept(), clip):
                 _write_down(draft, recording, clip, Kind.FULL, at=at)
@@ -123,16 +153,27 @@ def give_up(recording: Recording, *, problem: str, at: datetime) -> None:
         _note(recording, Recording.State.FAILED, at=at)
 
 
-def _original(recording: Recording) -> Path:
-    path = Path(recording.original.path) if recording.original else None
-    if path is None or not path.exists():
+def _best(recording: Recording, light: Rendition, *, into: Path) -> tuple[Path, Facts]:
+    """The original; once the club's days for it are over the light copy, which is the same film
+    frame by frame, in the light copy's size."""
+    if recording.original_went_at is None:
+        return _original(recording, into=into), Facts(**recording.facts)
+    source = storage.fetched(str(light.file), into=into)
+    return source, probing.probe(source)
+
+
+def _original(recording: Recording, *, into: Path) -> Path:
+    try:
+        if not recording.original:
+            raise FileNotFoundError
+        return storage.fetched(str(recording.original), into=into)
+    except FileNotFoundError as error:
         raise Unusable(
             _(
                 "The original file is no longer kept, so no new copy can be made of it. "
                 "Upload the film again if you still have it."
             )
-        )
-    return path
+        ) from error
 
 
 def _is_kept(rows: QuerySet[RowT], row: RowT) -> bool:
@@ -144,14 +185,13 @@ def _write_down(
     draft: Draft, recording: Recording, clip: Clip | None, kind: Kind, *, at: datetime
 ) -> None:
     """The move stands in the caller's transaction, so that `_tidy` never meets half of it."""
-    name = f"copies/{(clip or recording).code}-{uuid4().hex}.mp4"
-    storage.settle(draft.path, storage.path_of(name))
+    storage.keep(draft.path, draft.name)
     recording.renditions.filter(clip=clip, kind=kind).delete()
     Rendition.objects.create(
         recording=recording,
         clip=clip,
         kind=kind,
-        file=name,
+        file=draft.name,
         size=draft.size,
         sha256=draft.sha256,
         width=draft.film.facts.width,
@@ -211,13 +251,19 @@ def _must_be_the_same(film: Film, stretch: Stretch) -> None:
 
 
 def _tidy(recording: Recording, code: UUID) -> None:
-    """Remove files that an earlier run or a killed worker left beside the copy that counts."""
+    """Remove files that an earlier run or a killed worker left beside the copy that counts.
+
+    Not in a bucket, where another's copy may have been carried and wait to be written down; there
+    `sweeping` does it when that can no longer be.
+    """
+    if not storage.is_here():
+        return
     with transaction.atomic():
         Recording.objects.select_for_update().get(pk=recording.pk)
         counting = set(recording.renditions.values_list("file", flat=True))
-        for path in storage.path_of("copies").glob(f"{code}-*.mp4"):
-            if f"copies/{path.name}" not in counting:
-                path.unlink(missing_ok=True)
+        for name in storage.names("copies") - counting:
+            if name.startswith(f"copies/{code}-"):
+                storage.remove(name)
 
 
 def _note(recording: Recording, state: Recording.State, *, at: datetime) -> None:

@@ -26,6 +26,9 @@ RATE_TOLERANCE = 1.01
 # Even 6 GiB on a slow disk are read through in this time.
 SECONDS = 600
 
+# Of a film whose colours are not described.
+UNSAID = 2
+
 SENTENCES = {
     "not a film": gettext_noop(
         "This file is not a film. Choose the video file itself, as the camera or phone saved it."
@@ -101,6 +104,16 @@ class Facts:
     """Seconds from the file's own beginning to the first picture."""
     is_cut_short: bool
     """The file says that it holds more than it does."""
+    filmed_rate: float | None = None
+    """Frames a second while the camera ran, where the file tells it; films made ready earlier
+    were not asked."""
+    matrix: int = UNSAID
+    """How colour is coded, by the numbers of ISO/IEC 23091-2."""
+
+    @property
+    def lines(self) -> int:
+        """As stored, before the picture is turned."""
+        return self.width if self.rotation % 180 else self.height
 
     def as_json(self) -> dict[str, Any]:
         return asdict(self)
@@ -180,6 +193,8 @@ def _facts(answer: dict[str, Any], ticks: Sequence[int], base: Fraction) -> Fact
         video_stream=answer["video_stream"],
         start=answer["start"],
         is_cut_short=answer["is_cut_short"],
+        filmed_rate=answer["filmed_rate"],
+        matrix=answer["matrix"],
     )
 
 

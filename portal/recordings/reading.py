@@ -30,6 +30,7 @@ DECODERS = ",".join(sorted({*KINDS - {"av1"}, "libdav1d", "av1", "flv"}))
 MAX_STREAMS = 16
 # Packets tried for a first picture: a film may begin between two key frames.
 FIRST_PICTURE_PACKETS = 600
+FILMED_RATE, MOST_FILMED = "com.android.capture.fps", 1000
 OPTIONS = {
     # A file object carries no protocol list of its own: without this line a film could name
     # addresses for us to fetch.
@@ -67,6 +68,7 @@ def read(file: BinaryIO, limits: dict[str, int]) -> dict[str, Any]:
     with _open(file) as container:
         has_sound = bool(container.streams.audio)
         start = Fraction(container.start_time or 0, av.time_base)
+        filmed_rate = _filmed_rate(container.metadata)
         track = _chosen(_tracks(container, limits), limits, has_sound=has_sound)
     ticks = sorted(track.ticks)
     with _open(file) as container:
@@ -81,7 +83,17 @@ def read(file: BinaryIO, limits: dict[str, int]) -> dict[str, Any]:
         "has_sound": has_sound,
         "video_stream": track.index,
         "is_cut_short": is_cut_short,
+        "filmed_rate": filmed_rate,
     }
+
+
+def _filmed_rate(told: dict[str, str]) -> float | None:
+    """Frames a second while the camera ran, as phones write it into films in slow motion."""
+    try:
+        rate = float(told.get(FILMED_RATE, ""))
+    except ValueError:
+        return None
+    return rate if 1 <= rate <= MOST_FILMED else None
 
 
 def _open(file: BinaryIO) -> av.container.InputContainer:
@@ -163,6 +175,7 @@ def _first_picture(container: av.container.InputContainer, index: int) -> dict[s
                         "height": frame.height,
                         "rotation": frame.rotation,
                         "is_interlaced": bool(frame.interlaced_frame),
+                        "matrix": int(frame.colorspace),
                     }
         except av.FFmpegError:
             continue

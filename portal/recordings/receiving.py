@@ -5,6 +5,7 @@ from __future__ import annotations
 import tempfile
 import time
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
 from typing import Any
@@ -13,8 +14,9 @@ from uuid import uuid4
 from django.db import transaction
 
 from portal.jobs import queueing
+from portal.jobs.models import Job
 from portal.kit import storage
-from portal.people.models import User
+from portal.people.models import Club, User
 from portal.recordings import listing, parting, uploading
 from portal.recordings.models import Arrival, Recording, Session
 from portal.recordings.probing import unusable
@@ -31,36 +33,57 @@ class Mismatch(Exception):
     """The bytes are not those of the checksum; none of them was kept."""
 
 
-def begin(
-    session: Session,
-    *,
-    name: str,
-    kind: str,
-    length: int,
-    said: str,
-    by: User,
-    at: datetime,
-    not_to_be_shown: bool,
-) -> Arrival:
-    """Room for a film of `length` bytes. `kind` is its media type as the sender knows it, `said`
-    the sender's words as they came. Raises uploading.Refused."""
-    if kind.startswith(NO_FILMS):
+@dataclass(frozen=True)
+class Announced:
+    """What a sender says of a film before any of it comes."""
+
+    name: str
+    kind: str
+    """Its media type, as the sender knows it."""
+    length: int
+    said: str = ""
+    """Upload-Metadata as it came."""
+    fingerprint: str = ""
+    """What they say of `uploading.fingerprint`: by that a film that is here already is known."""
+    not_to_be_shown: bool = False
+
+
+def begin(session: Session, film: Announced, *, by: User, at: datetime) -> Arrival:
+    """Room for it. Raises uploading.Refused."""
+    if film.kind.startswith(NO_FILMS):
         raise uploading.Refused(str(unusable("not a film")))
-    uploading.must_fit(length)
+    if film.fingerprint:
+        kept = session.recordings.kept()
+        same = kept.filter(size=film.length, fingerprint=film.fingerprint)
+        uploading.refuse_if_known(same)
     arrival = Arrival(
         code=uuid4(),
         session=session,
         sent_by=by,
-        name=uploading.own_name(name),
-        length=length,
-        said=said,
-        not_to_be_shown=not_to_be_shown,
+        name=uploading.own_name(film.name),
+        length=film.length,
+        said=film.said,
+        fingerprint=film.fingerprint,
+        not_to_be_shown=film.not_to_be_shown,
         began_at=at,
         expires_at=at + KEPT,
     )
-    parting.begin(arrival.code)
-    arrival.save(force_insert=True)
+    with transaction.atomic():
+        # One at a time a club, or two who announce at once would both get the last room.
+        club = Club.objects.select_for_update().get(pk=session.squad.club_id)
+        uploading.must_fit(film.length, club=club)
+        parting.begin(arrival.code)
+        arrival.save(force_insert=True)
     return arrival
+
+
+def broken_off(session: Session, film: Announced, *, by: User, at: datetime) -> Arrival | None:
+    """This person's own upload of the same film, in the same words, that was not finished."""
+    if not film.fingerprint:
+        return None
+    own = Arrival.objects.filter(session=session, sent_by=by, recording=None, expires_at__gt=at)
+    same = own.filter(fingerprint=film.fingerprint, said=film.said, length=film.length).last()
+    return same if same and parting.path_of(same.code).exists() else None
 
 
 def offset(arrival: Arrival) -> int:
@@ -68,8 +91,11 @@ def offset(arrival: Arrival) -> int:
     try:
         return arrival.length if arrival.recording_id else parting.size(arrival.code)
     except parting.Gone:
-        # Unless somebody else has brought the last byte since the row was read.
-        if not Arrival.objects.filter(pk=arrival.pk).exclude(recording=None).exists():
+        # Unless somebody else has brought the last byte since the row was read. They may be about
+        # to say so: their lock is waited for.
+        with transaction.atomic():
+            held = Arrival.objects.select_for_update().filter(pk=arrival.pk).first()
+        if held is None or held.recording_id is None:
             raise
         return arrival.length
 
@@ -126,38 +152,47 @@ def finish(arrival: Arrival, *, at: datetime) -> Recording | None:
 
 
 def _land(arrival: Arrival, *, at: datetime) -> Recording | None:
-    part = parting.path_of(arrival.code)
-    uploading.must_look_like_a_film(_head(arrival))
+    part, code = parting.path_of(arrival.code), uuid4()
+    original = storage.original_name(code)
     try:
-        sha256 = storage.sha256(part)
+        uploading.must_look_like_a_film(_head(arrival))
+        sha256, fingerprint = storage.sha256(part), uploading.fingerprint(part)
+        storage.carry(part, original)
     except FileNotFoundError:
-        sha256 = ""
+        sha256 = fingerprint = ""
     with transaction.atomic():
         held = Arrival.objects.select_for_update().filter(pk=arrival.pk).first()
-        if held is None or not part.exists():
+        if held is None or held.recording or not part.exists():
+            # Somebody else was first. On a disk of one's own nothing lies there yet.
+            storage.remove(original)
             return held.recording if held else None
-        code = uuid4()
         recording = Recording(
             code=code,
             session=arrival.session,
             name=arrival.name,
             filmed_by=arrival.sent_by,
             uploaded_at=at,
-            original=storage.original_name(code),
+            original=original,
             size=arrival.length,
             sha256=sha256,
+            fingerprint=fingerprint,
             not_to_be_shown=arrival.not_to_be_shown,
         )
         uploading.keep(part, recording, by=arrival.sent_by, at=at)
         held.recording = recording
         held.save(update_fields=["recording"])
-        queueing.enqueue(
-            "recordings.prepare",
-            key=listing.job_key(recording),
-            payload={"recording": str(code)},
-            at=at,
-        )
+        ask_to_prepare(recording, at=at)
     return recording
+
+
+def ask_to_prepare(recording: Recording, *, at: datetime) -> Job:
+    """The job that makes it ready; asked twice it is the same job."""
+    return queueing.enqueue(
+        "recordings.prepare",
+        key=listing.job_key(recording),
+        payload={"recording": str(recording.code)},
+        at=at,
+    )
 
 
 def must_be_a_film(arrival: Arrival) -> None:
@@ -165,17 +200,17 @@ def must_be_a_film(arrival: Arrival) -> None:
     Raises uploading.Refused, and then nothing of it is left."""
     try:
         uploading.must_look_like_a_film(_head(arrival))
+    except FileNotFoundError:
+        # Somebody else has brought the last byte and taken it whole.
+        return
     except uploading.Refused:
         drop(arrival)
         raise
 
 
 def _head(arrival: Arrival) -> bytes:
-    try:
-        with parting.path_of(arrival.code).open("rb") as file:
-            return file.read(uploading.HEAD_BYTES)
-    except FileNotFoundError:
-        return b""
+    with parting.path_of(arrival.code).open("rb") as file:
+        return file.read(uploading.HEAD_BYTES)
 
 
 def drop(arrival: Arrival) -> None:

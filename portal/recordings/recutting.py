@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -54,6 +55,16 @@ def join(clip: Clip, other: Clip, *, by: User, at: datetime) -> list[Clip]:
 
 
 @transaction.atomic
+def anew(clip: Clip, *, by: User, at: datetime, **cut: Any) -> Clip:  # noqa: ANN401 - as cutting.cut
+    """Another in its place, as `cut` says it: other marks, other swimmers, another stroke.
+    Raises Refused."""
+    _must_be_free([clip])
+    made = cutting.cut(clip.recording, **cut, by=by, at=at)
+    cutting.remove(clip, by=by, at=at)
+    return made
+
+
+@transaction.atomic
 def take_back(
     recording: Recording,
     *,
@@ -80,11 +91,7 @@ def _replace(
 ) -> list[Clip]:
     """All else as in the first of the clips."""
     pattern, recording = clips[0], clips[0].recording
-    _lock(recording)
-    for clip in clips:
-        if not Clip.objects.kept().filter(pk=clip.pk).exists():
-            raise Refused(_("Somebody else has just changed this clip. Look what is there now."))
-        _must_be_bare(clip)
+    _must_be_free(clips)
     swimmers = {swimmer.id: swimmer for clip in clips for swimmer in clip.swimmers.all()}
     made = [
         cutting.cut(
@@ -95,6 +102,7 @@ def _replace(
             stroke=pattern.stroke,
             view=pattern.view,
             effort=pattern.effort,
+            equipment=pattern.equipment,
             by=by,
             at=at,
         )
@@ -103,6 +111,15 @@ def _replace(
     for clip in clips:
         cutting.remove(clip, by=by, at=at)
     return made
+
+
+def _must_be_free(clips: Sequence[Clip]) -> None:
+    """Locks their recording."""
+    _lock(clips[0].recording)
+    for clip in clips:
+        if not Clip.objects.kept().filter(pk=clip.pk).exists():
+            raise Refused(_("Somebody else has just changed this clip. Look what is there now."))
+        _must_be_bare(clip)
 
 
 def _lock(recording: Recording) -> None:

@@ -104,9 +104,11 @@ def announce(request: Request, code: UUID) -> HttpResponseBase:
     if request.method == "OPTIONS":
         return _abilities()
     _must_speak_our_version(request)
-    arrival = _begin(request, session)
+    arrival, is_new = _begin(request, session)
     answer = HttpResponse(status=201)
     answer.headers["Location"] = reverse("recordings:arrival", args=[arrival.code])
+    if not is_new:
+        return _end(request, arrival, answer)
     try:
         return _take(request, arrival, offset=0, answer=answer)
     except PROBLEMS:
@@ -155,23 +157,27 @@ def _method(request: Request) -> str:
     return method
 
 
-def _begin(request: Request, session: Session) -> Arrival:
-    """Row and part file, unless something is wrong with what comes."""
+def _begin(request: Request, session: Session) -> tuple[Arrival, bool]:
+    """Row and part file, unless something is wrong with what comes; False: of an upload that
+    broke off, which its sender may have lost sight of."""
     if _body_length(request) and request.content_type != PIECE:
         raise Stopped(415, f"A film comes as {PIECE}.")
     said = request.headers.get("Upload-Metadata", "")
     length = describing.count(request.headers.get("Upload-Length"), name="Upload-Length")
     words = describing.words(said)
-    return receiving.begin(
-        session,
+    film = receiving.Announced(
         name=words.get("filename", ""),
         kind=words.get("filetype", ""),
         length=length,
         said=said,
-        by=request.user,
-        at=request.now,
+        fingerprint=words.get("fingerprint", "")[: uploading.FINGERPRINT_LENGTH],
         not_to_be_shown="not-to-be-shown" in words,
     )
+    if not _body_length(request):
+        same = receiving.broken_off(session, film, by=request.user, at=request.now)
+        if same:
+            return same, False
+    return receiving.begin(session, film, by=request.user, at=request.now), True
 
 
 def _head(request: Request, arrival: Arrival) -> HttpResponse:

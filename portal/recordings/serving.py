@@ -1,15 +1,13 @@
 """Sending film and pictures a stretch at a time, so that a player can jump in them.
 
-Whoever calls has asked `access` first: nothing under MEDIA_ROOT has an address of its own.
+Whoever calls has asked `access` first: nothing that is kept has an address of its own. What lies
+in a bucket passes through the portal, so that a withdrawn leave holds there at once as well.
 Behind nginx the portal still decides and says all that stands in the head; nginx then reads the
 file (deploy/nginx.conf takes our tag over, so that If-Range holds there too).
 """
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator
-from pathlib import Path
 from urllib.parse import quote
 
 from django.conf import settings
@@ -18,41 +16,35 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, St
 from django.utils.cache import patch_vary_headers
 from django.utils.http import parse_etags
 
-from portal.kit import ranges
+from portal.kit import ranges, storage
 from portal.kit.csp import MEDIA_POLICY
 
 BLOCK = 128 * 1024
 
 
-def stretch(path: Path, first: int, length: int) -> Iterator[bytes]:
-    """`length` bytes from `first` on, in blocks. The file is open only while somebody reads."""
-    with path.open("rb", buffering=0) as file:
-        file.seek(first)
-        while length > 0 and (block := file.read(min(BLOCK, length))):
-            length -= len(block)
-            yield block
-
-
 def send(
-    request: HttpRequest, file: FieldFile | Path, *, content_type: str, etag: str = ""
+    request: HttpRequest, file: FieldFile | str, *, content_type: str, etag: str = ""
 ) -> HttpResponseBase:
-    """The file, the part of it that was asked for, or word that the browser's own still holds.
+    """The file kept under this name, the part of it that was asked for, or word that the
+    browser's own still holds.
 
     `etag` names these very bytes, without quotes; a picture that is replaced as a whole may
     leave it out. 404 when the file is gone.
     """
-    path = file if isinstance(file, Path) else Path(file.path)
+    name = str(file)
     try:
-        facts = path.stat()
+        size = storage.size_of(name)
+        tag = f'"{etag or f"{storage.changed_at(name).timestamp():.6f}-{size:x}"}"'
     except FileNotFoundError as error:
         raise Http404 from error
-    tag = f'"{etag or f"{facts.st_mtime_ns:x}-{facts.st_size:x}"}"'
-    if _is_held(request.headers.get("If-None-Match", ""), tag):
-        response: HttpResponseBase = HttpResponse(status=304)
-    elif settings.XACCEL:
-        response = _handed_on(path)
+    if _is_another(request.headers.get("If-Match"), tag):
+        response: HttpResponseBase = HttpResponse(status=412)
+    elif _is_held(request.headers.get("If-None-Match", ""), tag):
+        response = HttpResponse(status=304)
+    elif settings.XACCEL and storage.is_here():
+        response = _handed_on(name)
     else:
-        response = _part(request, path, facts, tag)
+        response = _part(request, name, size, tag)
     response.headers["ETag"] = tag
     response.headers["Cache-Control"] = "private, no-cache"
     response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
@@ -67,33 +59,37 @@ def send(
     return response
 
 
-def _handed_on(path: Path) -> HttpResponse:
+def _handed_on(name: str) -> HttpResponse:
     """To nginx, which minds the range."""
-    name = path.relative_to(settings.MEDIA_ROOT).as_posix()
     response = HttpResponse()
     response.headers["X-Accel-Redirect"] = f"{settings.XACCEL.rstrip('/')}/{quote(name)}"
     return response
 
 
-def _part(request: HttpRequest, path: Path, facts: os.stat_result, tag: str) -> HttpResponseBase:
+def _part(request: HttpRequest, name: str, size: int, tag: str) -> HttpResponseBase:
     try:
-        span = ranges.span(_range(request, tag), facts.st_size)
+        span = ranges.span(_range(request, tag), size)
     except ranges.Unsatisfiable:
         refusal = HttpResponse(status=416, headers={"Accept-Ranges": ranges.UNIT})
-        refusal.headers["Content-Range"] = f"{ranges.UNIT} */{facts.st_size}"
+        refusal.headers["Content-Range"] = f"{ranges.UNIT} */{size}"
         return refusal
-    first, length = (span.first, span.length) if span else (0, facts.st_size)
+    first, length = (span.first, span.length) if span else (0, size)
     response: HttpResponseBase
     if request.method == "HEAD":
         response = HttpResponse()
     else:
-        response = StreamingHttpResponse(stretch(path, first, length))
+        response = StreamingHttpResponse(storage.stretch(name, first, length, block=BLOCK))
     response.headers["Accept-Ranges"] = ranges.UNIT
     response.headers["Content-Length"] = str(length)
     if span:
         response.status_code = 206
         response.headers["Content-Range"] = span.content_range
     return response
+
+
+def _is_another(if_match: str | None, tag: str) -> bool:
+    """Weak tags never match here. Of whoever asks for nothing it is not."""
+    return if_match is not None and not {tag, "*"} & set(parse_etags(if_match))
 
 
 def _is_held(if_none_match: str, tag: str) -> bool:

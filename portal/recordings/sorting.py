@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 from uuid import UUID
 
@@ -11,6 +11,7 @@ from django.utils.translation import gettext_noop as _noop
 
 from portal.people.models import Swimmer
 from portal.recordings import copying
+from portal.recordings.equipment import Equipment
 from portal.recordings.listing import Roster, roster
 from portal.recordings.models import Clip, Effort, Recording, Rendition
 
@@ -48,6 +49,8 @@ class Proposal:
     begins: float
     ends: float
     sure: float
+    swimmer: Swimmer | None = None
+    """Whose turn it would be, if the film list was kept and everybody swam once."""
 
     @property
     def how_sure(self) -> str:
@@ -80,13 +83,27 @@ class Table:
         later = [one for one in self.proposals if one.last > end]
         return next(iter([*later, *self.proposals]), None)
 
+    def guesses(self) -> list[Proposal]:
+        """The proposals in the film's order, each with the swimmer whose turn it would be. Without
+        a film list nobody knows that."""
+        if not self.recording.session.film_order:
+            return self.proposals
+        following = self.next_proposal()
+        start = self.proposals.index(following) if following else 0
+        in_turn = [*self.proposals[start:], *self.proposals[:start]]
+        turns = dict(zip(in_turn, self.swimmers_to_come(), strict=False))
+        return [replace(one, swimmer=turns.get(one)) for one in self.proposals]
+
     def next_swimmer(self) -> Swimmer | None:
-        """Down the list from whom the newest shows, and round: the first without a stretch."""
+        return next(iter(self.swimmers_to_come()), None)
+
+    def swimmers_to_come(self) -> list[Swimmer]:
+        """Down the list from whom the newest shows, and round: all without a stretch."""
         order = self.roster.may_be_filmed
         done = {swimmer.id for stretch in self.stretches for swimmer in stretch.swimmers}
         newest = {swimmer.id for swimmer in self.newest.swimmers} if self.newest else set()
         after = max((place + 1 for place, one in enumerate(order) if one.id in newest), default=0)
-        return next((one for one in [*order[after:], *order[:after]] if one.id not in done), None)
+        return [one for one in [*order[after:], *order[:after]] if one.id not in done]
 
     def next_stretch(self) -> dict[str, Any]:
         """What the form offers: the next guess, or else from the newest's end on; the next
@@ -94,7 +111,8 @@ class Table:
         swimmer = self.next_swimmer()
         offered: dict[str, Any] = {"swimmers": [swimmer.code] if swimmer else []}
         if self.newest is None:
-            offered |= {"first_frame": 0, "view": self.recording.view, "effort": Effort.PRACTICE}
+            offered |= {"first_frame": 0, "view": self.recording.view}
+            offered |= {"effort": Effort.PRACTICE, "equipment": Equipment.NONE}
         else:
             clip = self.newest.clip
             offered |= {
@@ -102,11 +120,27 @@ class Table:
                 "stroke": clip.stroke,
                 "view": clip.view,
                 "effort": clip.effort,
+                "equipment": clip.equipment,
             }
         guess = self.next_proposal()
         if guess:
             offered |= {"first_frame": guess.first, "last_frame": guess.last}
         return offered
+
+
+def taken_up(stretch: Stretch) -> dict[str, Any]:
+    """What the form offers for a kept clip that is cut anew: all as it is."""
+    clip = stretch.clip
+    return {
+        "first_frame": clip.first_frame,
+        "last_frame": clip.last_frame,
+        "swimmers": [swimmer.code for swimmer in stretch.swimmers],
+        "stroke": clip.stroke,
+        "view": clip.view,
+        "effort": clip.effort,
+        "equipment": clip.equipment,
+        "instead_of": clip.code,
+    }
 
 
 def table(recording: Recording) -> Table | None:

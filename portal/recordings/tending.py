@@ -1,4 +1,5 @@
-"""What else is done at the sorting table: passing over a guess, cutting anew, taking back."""
+"""What else is done at the sorting table: passing over a guess, cutting anew, taking back,
+and saying that a film is in slow motion."""
 
 from __future__ import annotations
 
@@ -12,9 +13,9 @@ from django.views.decorators.http import require_POST
 from portal.kit.declaring import asks
 from portal.people.access import Actor, must
 from portal.people.http import Request
-from portal.recordings import copying, cutting, passing, recutting
+from portal.recordings import copying, cutting, listing, pacing, passing, recutting
 from portal.recordings.access import clip_for, recording_for
-from portal.recordings.forms import PassForm, RecutForm, TakeBackForm
+from portal.recordings.forms import PaceForm, PassForm, RecutForm, TakeBackForm
 from portal.recordings.models import Clip
 from portal.recordings.sorting import Undo
 from portal.recordings.views import changed
@@ -87,6 +88,19 @@ def take_back(request: Request, code: UUID) -> HttpResponse:
         passing.offer_again(recording, first_frame=frame)
     undo = Undo(made=_codes(removed), removed=_codes(made)) if made or removed else None
     return changed(request, recording, _("Taken back."), undo=undo)
+
+
+@require_POST
+@asks(recording_for, Actor.works_with)
+def pace(request: Request, code: UUID) -> HttpResponse:
+    """At which rate it was taken: slow motion, or as it plays."""
+    recording = recording_for(request.actor, code)
+    must(request.actor.works_with(recording.session.squad))
+    form = PaceForm(request.POST)
+    if not form.is_valid():
+        return changed(request, recording, str(form.errors["filmed_rate"][0]))
+    pacing.say(recording, **form.cleaned_data, by=request.user, at=request.now)
+    return changed(request, recording, _("Kept: %(pace)s.") % {"pace": listing.pace(recording)})
 
 
 def _codes(clips: Collection[Clip]) -> list[UUID]:

@@ -13,12 +13,14 @@ from uuid import uuid4
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
 from portal.kit import storage
-from portal.people.models import User
+from portal.people.models import Club, User
+from portal.recordings import rooming
 from portal.recordings.models import Recording, Session
 from portal.recordings.probing import unusable
 
@@ -35,6 +37,8 @@ BEGINNINGS = (
     b"0&\xb2u",  # ASF
 )
 HEAD_BYTES = 12
+MEBIBYTE = 1024**2
+FINGERPRINT_LENGTH = 64
 
 
 class Refused(Exception):
@@ -46,7 +50,7 @@ class TooLarge(Refused):
 
 
 class Full(Refused):
-    """The disk has no room for it."""
+    """The disk, or what the club has given itself of it, has no room for it."""
 
 
 @dataclass(frozen=True)
@@ -72,7 +76,7 @@ def receive(
     through; as after a refusal nothing stays on the disk.
     """
     code = uuid4()
-    must_fit(length or 0)
+    must_fit(length or 0, club=session.squad.club)
     try:
         with storage.part_file(str(code)) as part:
             stored = _store(blocks, part)
@@ -86,8 +90,10 @@ def receive(
                 original=storage.original_name(code),
                 size=stored.size,
                 sha256=stored.sha256,
+                fingerprint=fingerprint(part),
                 not_to_be_shown=not_to_be_shown,
             )
+            storage.carry(part, str(recording.original))
             keep(part, recording, by=by, at=at)
             return recording
     except OSError as error:
@@ -96,13 +102,14 @@ def receive(
         raise Refused(str(storage.NoRoom())) from error
 
 
-def must_fit(size: int) -> None:
+def must_fit(size: int, *, club: Club) -> None:
     """Refused, unless a film of so many bytes may come in and has room."""
     if size > settings.RECORDING_MAX_BYTES:
         raise TooLarge(str(unusable("too heavy")))
     try:
         storage.must_have_room(size=size)
-    except storage.NoRoom as error:
+        rooming.must_fit(club, size)
+    except (storage.NoRoom, rooming.ClubIsFull) as error:
         raise Full(str(error)) from error
 
 
@@ -133,6 +140,19 @@ def must_look_like_a_film(head: bytes) -> None:
         raise Refused(str(unusable("not a film")))
 
 
+def fingerprint(path: Path) -> str:
+    """SHA-256 in hex of the first MEBIBYTE and of the last one, which may overlap.
+
+    A browser reads it in a moment and says it before it sends gigabytes (sending.js). It proves
+    nothing: what came in is told apart by the sum over all of it.
+    """
+    with path.open("rb") as file:
+        digest = hashlib.sha256(file.read(MEBIBYTE))
+        file.seek(max(0, path.stat().st_size - MEBIBYTE))
+        digest.update(file.read(MEBIBYTE))
+    return digest.hexdigest()
+
+
 def _must_be_whole(size: int, length: int | None) -> None:
     if length is not None and size != length:
         raise Refused(
@@ -147,29 +167,33 @@ def _must_be_whole(size: int, length: int | None) -> None:
 
 
 def keep(part: Path, recording: Recording, *, by: User, at: datetime) -> None:
-    """File and row together, or neither."""
-    session, original = recording.session, storage.path_of(str(recording.original))
+    """File and row together, or neither. The file was carried before."""
+    session, original = recording.session, str(recording.original)
     detail = {"what": "not to be shown"} if recording.not_to_be_shown else {}
     try:
         with transaction.atomic():
             # One at a time a session, or the same film sent twice at once would come in twice.
             Session.objects.select_for_update().get(pk=session.pk)
             _must_be_new(recording)
-            storage.settle(part, original)
+            storage.keep(part, original)
             recording.save(force_insert=True)
             size, club = recording.size, session.squad.club
             note(Entry.Action.MADE, recording, at=at, by=by, club=club, size=size, **detail)
     except BaseException:
-        original.unlink(missing_ok=True)
+        storage.remove(original)
         raise
 
 
 def _must_be_new(recording: Recording) -> None:
     kept = recording.session.recordings.kept()
-    same = kept.filter(sha256=recording.sha256).first()
-    if same:
+    refuse_if_known(kept.filter(sha256=recording.sha256))
+
+
+def refuse_if_known(same: QuerySet[Recording]) -> None:
+    """Refused, if there is one."""
+    if known := same.first():
         raise Refused(
-            _("This film is already in this session, as “%(name)s”.") % {"name": same.name}
+            _("This film is already in this session, as “%(name)s”.") % {"name": known.name}
         )
 
 

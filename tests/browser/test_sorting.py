@@ -2,35 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
-from portal.recordings import preparing, uploading
 from portal.recordings.models import Clip, Recording
 from tests.cast import Cast
 from tests.media import film
-
-NOW = datetime(2026, 11, 19, 19, 0, tzinfo=UTC)
+from tests.recordings.films import make_ready
 
 
 @pytest.fixture
 def take(cast: Cast, tmp_path: Path, transactional_db) -> Recording:
-    path = film(tmp_path / "lane 4.mp4", frames=150)
-    recording = uploading.receive(
-        cast.session,
-        name=path.name,
-        blocks=[path.read_bytes()],
-        length=path.stat().st_size,
-        by=cast.assistant,
-        at=NOW,
-    )
-    preparing.prepare(recording, at=NOW, report=lambda _share: None)
-    recording.refresh_from_db()
-    return recording
+    return make_ready(cast, film(tmp_path / "lane 4.mp4", frames=150))
 
 
 def open_table(open_page, cast: Cast, take: Recording, **options) -> Page:
@@ -67,7 +53,7 @@ def test_two_swimmers_by_keyboard(open_page, cast: Cast, take: Recording, assert
     go(page, 12, start=0)
     press(page, "i")
     go(page, 55, start=12)
-    press(page, "o", "1", "s", "s", "s", "v", "e", "Enter")
+    press(page, "o", "1", "s", "s", "s", "v", "e", "q", "Enter")
     expect(page.locator(".kept [data-first]")).to_have_count(1)
     assert value(page, "first_frame") == "56"
     expect(page.get_by_label("Noor Haan", exact=False)).to_be_checked()
@@ -84,6 +70,7 @@ def test_two_swimmers_by_keyboard(open_page, cast: Cast, take: Recording, assert
     assert (second.first_frame, second.last_frame) == (70, 121)
     assert list(second.swimmers.all()) == [cast.mate]
     assert (second.stroke, second.view, second.effort) == ("breast", "side-underwater", "race")
+    assert (first.equipment, second.equipment) == ("fins", "fins")
     expect(page.locator(".take .cutmark")).to_have_count(2)
     assert_accessible(page)
 
@@ -167,6 +154,24 @@ def test_the_take_is_a_slider(open_page, cast: Cast, take: Recording):
     expect(slider).to_have_attribute("aria-valuetext", "0:00.00, frame 0 of 149")
 
 
+def test_an_end_of_the_mark_is_dragged(open_page, cast: Cast, take: Recording):
+    page = open_table(open_page, cast, take)
+    page.fill("#id_first_frame", "30")
+    page.fill("#id_last_frame", "90")
+    hold = page.locator(".take .hold").last.bounding_box()
+    slider = page.locator("[data-take]").bounding_box()
+    assert hold
+    assert slider
+
+    page.mouse.move(hold["x"] + hold["width"] / 2, hold["y"] + 20)
+    page.mouse.down()
+    page.mouse.move(slider["x"] + slider["width"] * 120.4 / 149, hold["y"] + 20, steps=4)
+    page.mouse.up()
+
+    stands_at(page, 120)
+    assert (value(page, "first_frame"), value(page, "last_frame")) == ("30", "120")
+
+
 def test_removing_a_clip(open_page, cast: Cast, take: Recording):
     page = open_table(open_page, cast, take)
     page.fill("#id_last_frame", "60")
@@ -213,6 +218,27 @@ def test_nothing_is_wider_than_the_page(open_page, cast: Cast, take: Recording, 
         page.wait_for_load_state("networkidle")
         shot(page, f"{name}-{width}-{tone}", whole=True)
         assert page.evaluate("document.documentElement.scrollWidth") <= width, name
+
+
+@pytest.mark.parametrize("width", [360, 1440])
+def test_slow_motion_in_doubt_is_asked(
+    open_page, cast: Cast, take: Recording, width: int, shot, assert_accessible
+):
+    take.facts["filmed_rate"] = 240.0
+    take.save(update_fields=["facts"])
+    page = open_page(cast.coach, width=width)
+    page.goto(reverse("recordings:sorting", args=[take.code]))
+    stands_at(page, 0)
+    shot(page, f"sorting-slow-{width}")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert_accessible(page)
+
+    page.get_by_role("button", name="Slow motion, filmed at 240").click()
+
+    expect(page.locator(".messages")).to_contain_text("30 frames a second, filmed at 240")
+    page.get_by_text("8 times slower than swum").click()
+    page.get_by_role("button", name="It plays as it was swum").click()
+    expect(page.get_by_text("Slow motion", exact=True)).to_be_visible()
 
 
 def test_where_fingers_press_no_key_is_named(open_page, cast: Cast, take: Recording):

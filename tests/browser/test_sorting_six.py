@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -9,9 +10,9 @@ from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from portal.people.models import Consent, Swimmer
-from portal.recordings import preparing, uploading
 from portal.recordings.models import Clip, Recording
 from tests.cast import DAY, NOW, Cast, make_swimmer
+from tests.recordings.films import make_ready
 from tests.recordings.six import HALF_A_SECOND, seen, six_swimmers
 
 MORE = ["Petra Vanter", "Kenji Mori", "Sanne Vos", "Mateo Rivas"]
@@ -39,18 +40,7 @@ def order(cast: Cast, transactional_db) -> list[Swimmer]:
 
 @pytest.fixture
 def take(cast: Cast, tmp_path: Path, order) -> Recording:
-    path = six_swimmers(tmp_path / "six.mp4")
-    recording = uploading.receive(
-        cast.session,
-        name=path.name,
-        blocks=[path.read_bytes()],
-        length=path.stat().st_size,
-        by=cast.assistant,
-        at=NOW,
-    )
-    preparing.prepare(recording, at=NOW, report=lambda _share: None)
-    recording.refresh_from_db()
-    return recording
+    return make_ready(cast, six_swimmers(tmp_path / "six.mp4"))
 
 
 class Keys:
@@ -128,6 +118,9 @@ def test_what_is_empty_is_passed_over_and_taken_back(open_page, cast: Cast, take
     stands_at(page, take.strip["guesses"][0]["first"])
     page.keyboard.press("g")
     stands_at(page, second)
+    expect(page.get_by_label("Ines Falk", exact=False)).to_be_checked()
+    page.get_by_role("button", name="Nothing to see ⌫").click()
+    expect(page.locator(".take .guess")).to_have_count(5)
 
 
 def test_split_moved_joined_and_taken_back_by_key(open_page, cast: Cast, take: Recording):
@@ -137,12 +130,7 @@ def test_split_moved_joined_and_taken_back_by_key(open_page, cast: Cast, take: R
     keys.press("s", "v")
     keys.keep(1)
 
-    def has(*marks: tuple[int, int]) -> None:
-        expect(page.locator(".kept [data-first]")).to_have_count(len(marks))
-        for one, other in marks:
-            found = page.locator(f".kept [data-first='{one}'][data-last='{other}']")
-            expect(found).to_have_count(1)
-
+    has = partial(has_kept, page)
     has((first, last))
     page.fill("#id_first_frame", "100")
     page.locator("#id_first_frame").blur()
@@ -165,6 +153,30 @@ def test_split_moved_joined_and_taken_back_by_key(open_page, cast: Cast, take: R
     # The page has put the focus on nothing that a key would press.
     keys.press("z")
     has((40, last))
+
+
+def test_a_kept_clip_is_cut_anew_for_another_swimmer(open_page, cast: Cast, take: Recording):
+    page = open_table(open_page, cast, take)
+    guess = take.strip["guesses"][0]
+    keys = Keys(page)
+    keys.press("s", "v")
+    keys.keep(1)
+
+    go_to(page, 60)
+    keys.press("c")
+    expect(page.get_by_text("Leave it as it is")).to_be_visible()
+    stands_at(page, guess["first"])
+    keys.press("5", "q", "Enter")
+    expect(page.locator(".kept li")).to_contain_text("Sanne Vos")
+    expect(page.locator(".kept li")).to_contain_text("fins")
+    has_kept(page, (guess["first"], guess["last"]))
+
+
+def has_kept(page: Page, *marks: tuple[int, int]) -> None:
+    expect(page.locator(".kept [data-first]")).to_have_count(len(marks))
+    for first, last in marks:
+        found = page.locator(f".kept [data-first='{first}'][data-last='{last}']")
+        expect(found).to_have_count(1)
 
 
 def go_to(page: Page, frame: int) -> None:

@@ -15,11 +15,13 @@ from playwright.sync_api import Dialog, Page, Route, expect
 
 from portal.jobs import running
 from portal.jobs.models import Job
-from portal.recordings import parting
+from portal.people.models import Club
+from portal.recordings import parting, rooming
 from portal.recordings.models import Arrival, Recording
 from tests.browser.conftest import Shot
 from tests.cast import Cast
 from tests.media import film
+from tests.recordings import filmed
 
 ARRIVALS = re.compile("/arrivals/")
 PIECE = 8 * 1024 * 1024
@@ -128,19 +130,73 @@ def test_no_film_is_told_and_the_next_one_goes_on(
     expect(rows(page)).to_have_count(1)
 
 
-def test_too_large_is_told_before_a_byte_is_sent(
-    open_page, cast: Cast, takes: list[Path], settings
+def test_what_will_not_fit_is_told_before_a_byte_is_sent(
+    open_page, cast: Cast, takes: list[Path], tmp_path: Path, settings
 ):
-    settings.RECORDING_MAX_BYTES = 1000
     page = open_page(cast.coach)
     sent: list[str] = []
     page.on("request", lambda request: sent.append(request.method))
-    page.goto(session_url(cast))
-
-    page.set_input_files("#film", takes[0])
-
-    expect(rows(page)).to_contain_text("at most 1 MB fit")
+    photo = tmp_path / "lane 4.jpg"
+    photo.write_bytes(b"\xff\xd8\xff\xe0")
+    taken = rooming.GIGABYTE - takes[0].stat().st_size
+    filmed.recording(cast, size=taken)
+    for limit, gigabytes in ((1000, 200), (10**9, 1)):
+        settings.RECORDING_MAX_BYTES = limit
+        Club.objects.update(film_gigabytes=gigabytes)
+        page.goto(session_url(cast))
+        page.set_input_files("#film", [takes[0], photo] if limit == 1000 else [takes[1]])
+        why = "at most 1 MB fit" if limit == 1000 else "there is room for 0 MB more"
+        expect(rows(page).first).to_contain_text(why)
     assert "POST" not in sent
+    page.goto(session_url(cast))
+    page.set_input_files("#film", photo)
+    expect(rows(page)).to_contain_text("This file is not a film.")
+    assert "POST" not in sent
+
+
+# What a telephone does when it is asked to stay awake, and how often it was.
+TELL_OF_LOCKS = """
+  window.locks = { asked: 0, held: 0 };
+  Object.defineProperty(navigator, "wakeLock", { value: { request: async () => {
+    window.locks.asked += 1;
+    window.locks.held += 1;
+    return { addEventListener() {}, release() { window.locks.held -= 1; } };
+  } } });
+"""
+
+
+def test_from_the_film_list_on_a_telephone(
+    open_page, cast: Cast, takes: list[Path], large: list[Path], assert_accessible, shot: Shot
+):
+    """Three films with one thumb, of which the portal has one already."""
+    page = open_page(cast.coach, width=360, height=740, forgive="422")
+    page.add_init_script(TELL_OF_LOCKS)
+    page.goto(reverse("poolside:film_list", args=[cast.session.code]))
+    page.set_input_files("#film", takes[0])
+    expect(rows(page).locator("[data-state]")).to_have_text("in, and whole")
+    again = takes[0].with_name("IMG_0001.MOV")
+    again.write_bytes(takes[0].read_bytes())
+    sent: list[int] = []
+    page.on(
+        "request",
+        lambda asked: sent.append(1) if asked.method == "PATCH" else None,
+    )
+
+    page.set_input_files("#film", [large[0], again, takes[1]])
+
+    expect(rows(page).locator("[data-state]")).to_have_text(
+        ["in, and whole", "in, and whole", "not taken", "in, and whole"], timeout=30_000
+    )
+    expect(rows(page).nth(2)).to_contain_text("already in this session, as “lane 2.mp4”")
+    assert len(sent) == 3, "nothing of the known film was sent"
+    assert page.evaluate("window.locks.asked") >= 2
+    assert page.evaluate("window.locks.held") == 0
+    page.get_by_role("button", name="Put the squad on the list").click()
+    expect(page.get_by_role("heading", name="To be filmed", exact=True)).to_be_visible()
+    expect(rows(page)).to_have_count(4)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert_accessible(page)
+    shot(page, "uploading-film-list-360", whole=True)
 
 
 def test_a_lost_line_goes_on_by_itself(open_page, cast: Cast, takes: list[Path]):
@@ -187,7 +243,9 @@ def test_three_films_and_a_line_that_is_cut(open_page, cast: Cast, large: list[P
     assert sums() == [hashlib.sha256(film.read_bytes()).hexdigest() for film in large]
 
 
-def test_pausing_and_loading_the_page_anew(open_page, cast: Cast, large: list[Path]):
+@pytest.mark.parametrize("forgets", [False, True], ids=["remembered", "as a new file"])
+def test_pausing_and_loading_the_page_anew(open_page, cast: Cast, large: list[Path], forgets: bool):
+    """A telephone hands the same film out as a new file, which the portal knows all the same."""
     page = open_page(cast.coach, forgive="ERR_")
     page.goto(session_url(cast))
     is_through: list[bool] = []
@@ -206,6 +264,8 @@ def test_pausing_and_loading_the_page_anew(open_page, cast: Cast, large: list[Pa
     rows(page).get_by_role("button", name="Pause").click()
     expect(rows(page).locator("[data-state]")).to_have_text("paused")
     expect(rows(page).get_by_role("button", name="Go on")).to_be_visible()
+    if forgets:
+        page.evaluate("localStorage.clear()")
     page.reload()
     is_through.append(True)
     sent: list[str] = []
@@ -213,7 +273,8 @@ def test_pausing_and_loading_the_page_anew(open_page, cast: Cast, large: list[Pa
     page.set_input_files("#film", large[0])
 
     expect(rows(page).locator("[data-state]")).to_have_text("in, and whole", timeout=30_000)
-    assert [method for method in sent if method in ("POST", "HEAD", "PATCH")] == ["HEAD", "PATCH"]
+    first = "POST" if forgets else "HEAD"
+    assert [method for method in sent if method in ("POST", "HEAD", "PATCH")] == [first, "PATCH"]
     assert sums() == [hashlib.sha256(large[0].read_bytes()).hexdigest()]
 
 

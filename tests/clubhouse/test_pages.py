@@ -158,6 +158,8 @@ def test_settings_are_kept_and_a_wrong_zone_is_explained(cast: Cast, head: Clien
         "course": "50 m",
         "digest_weekday": "7",
         "digest_time": "18:00",
+        "film_gigabytes": "500",
+        "raw_days": "60",
     }
     page = head.post("/club/settings/", given).content.decode()
     assert "Europe/Berlin" in page
@@ -165,6 +167,21 @@ def test_settings_are_kept_and_a_wrong_zone_is_explained(cast: Cast, head: Clien
 
     cast.club.refresh_from_db()
     assert (cast.club.zone, cast.club.shows_contacts) == ("Europe/Berlin", True)
+    assert (cast.club.film_gigabytes, cast.club.raw_days) == (500, 60)
+
+
+def test_film_is_kept_longer_only_for_a_reason(cast: Cast, head: Client):
+    page = head.get("/club/settings/")
+    given = {**page.context["form"].initial, "raw_days": "200"}
+    assert "Film takes 0\xa0bytes of 200.0\xa0GB." in page.content.decode()
+
+    assert "Say why film is kept for longer" in head.post("/club/settings/", given).content.decode()
+    for days in ("0", "3650"):
+        assert head.post("/club/settings/", {**given, "raw_days": days}).status_code == 422
+    head.post("/club/settings/", {**given, "raw_days_reason": "the season’s film study"})
+
+    cast.club.refresh_from_db()
+    assert (cast.club.raw_days, cast.club.raw_days_reason) == (200, "the season’s film study")
 
 
 def test_seasons_do_not_cross(cast: Cast, head: Client):

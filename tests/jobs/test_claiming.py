@@ -66,6 +66,14 @@ def test_the_first_queue_goes_first_and_in_it_the_longest_waiting(db):
     assert [held().key for _ in range(3)] == ["early", "late", "film"]
 
 
+def test_the_patient_kinds_of_a_queue_come_last(db, settings):
+    settings.PATIENT_JOBS = ["tests.patient"]
+    queued("copy", kind="tests.patient", at=NOW - timedelta(hours=1))
+    queued("film")
+
+    assert [held().key for _ in range(2)] == ["film", "copy"]
+
+
 def test_other_queues_are_left_alone(db):
     queued(kind="tests.other")
 

@@ -41,6 +41,20 @@ def test_ringing_twice_does_it_once(transactional_db):
     assert kinds.lines("runs") == ["a"]
 
 
+def test_a_bell_is_answered_with_the_most_urgent_job_of_its_queue(transactional_db, settings):
+    settings.PATIENT_JOBS = ["tests.reporting"]
+    now = timezone.now()
+    patient = enqueue("tests.reporting", key="patient", payload={}, at=now)
+    urgent = enqueue("tests.once", key="urgent", payload={}, at=now)
+    at = now + timedelta(minutes=1)
+
+    assert running.answer(patient.code, worker="one", at=at)
+    assert list(Job.objects.filter(state=Job.State.DONE)) == [urgent]
+    assert running.answer(urgent.code, worker="one", at=at)
+    assert Job.objects.filter(state=Job.State.DONE).count() == 2
+    assert not running.answer(patient.code, worker="one", at=at)
+
+
 def test_a_hopeless_job_fails_at_once_with_its_own_words(db):
     job = run("tests.hopeless")
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.http import HttpRequest, HttpResponse
 from django.test import Client
 from django.urls import path, reverse
@@ -119,9 +120,7 @@ def test_nothing_of_a_whole_evening_is_in_it(cast: Cast, client: Client, lines):
     client.post(door, {"email": ADDRESS, "password": "paper boats in the gutter"})
     client.force_login(cast.coach)
     upload = reverse("recordings:upload", args=[cast.session.code])
-    client.post(
-        upload, b"no film", "application/octet-stream", headers={"X-File-Name": f"{NAME}.mp4"}
-    )
+    client.post(upload, {"film": SimpleUploadedFile(f"{NAME}.mp4", WORDS.encode())})
     said = {
         "code": str(uuid.uuid4()),
         "frame": 20,

@@ -12,7 +12,7 @@ import pytest
 from tests.house import ROOT
 from tests.production import units
 
-READS = re.compile(r'env\.(?:text|flag|number|words|secret)\(\s*"(FLAGLINE_[A-Z_]+)"')
+READS = re.compile(r'env\.(?:text|flag|number|words|secret)\(\s*"(FLAGLINE_[A-Z0-9_]+)"')
 
 
 def test_every_setting_is_in_the_example():

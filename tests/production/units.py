@@ -18,7 +18,7 @@ from tests.house import ROOT
 
 DEPLOY = ROOT / "deploy"
 HOME = "/opt/flagline"
-SETTING = re.compile(r"^#?(FLAGLINE_[A-Z_]+)=(.*)$", re.M)
+SETTING = re.compile(r"^#?(FLAGLINE_[A-Z0-9_]+)=(.*)$", re.M)
 
 
 def unit(name: str, *, instance: str = "") -> dict[str, list[str]]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from itertools import count
 
 from portal.people.models import Swimmer
-from portal.recordings.models import Clip, Recording, Rendition, Session, pack_times
+from portal.recordings.models import Clip, Recording, Rendition, Session
+from portal.recordings.timing import pack_times
 from tests.cast import NOW, Cast
 
 FRAMES = 300

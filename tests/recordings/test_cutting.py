@@ -79,7 +79,7 @@ def test_a_stretch_that_is_none(cast: Cast, recording: Recording, first: int, la
     assert said in refusal(cast, recording, first_frame=first, last_frame=last)
 
 
-@pytest.mark.parametrize("mark", ["stroke", "view", "effort"])
+@pytest.mark.parametrize("mark", ["stroke", "view", "effort", "equipment"])
 def test_a_word_that_is_not_offered(cast: Cast, recording: Recording, mark: str):
     assert f"“paddling” is no {mark}" in refusal(cast, recording, **{mark: "paddling"})
 

@@ -65,6 +65,19 @@ def test_a_program_that_gives_up_is_told_to_people(settings, tmp_path: Path):
         encoding.copy_whole(source, facts, bound=FULL, into=tmp_path, report=silent)
 
 
+def test_a_program_that_never_ends_is_stopped(settings, monkeypatch, tmp_path: Path):
+    source = film(tmp_path / "film.mp4", frames=20)
+    facts = probing.probe(source)
+    settings.FFMPEG = str(tmp_path / "ffmpeg")
+    Path(settings.FFMPEG).write_text("#!/bin/sh\nexec sleep 60\n")
+    Path(settings.FFMPEG).chmod(0o755)
+    monkeypatch.setattr(encoding, "LEAST_SECONDS", 0)
+    monkeypatch.setattr(encoding, "SECONDS_A_FRAME", 0)
+
+    with pytest.raises(probing.Unusable, match="took too long"):
+        encoding.copy_whole(source, facts, bound=FULL, into=tmp_path, report=silent)
+
+
 @pytest.mark.parametrize(
     ("size", "fitted"),
     [

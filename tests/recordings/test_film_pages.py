@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from portal.audit.models import Entry
 from portal.audit.noting import ONE_LOOK
-from portal.kit.storage import poster_path, strip_path
+from portal.kit.storage import path_of, poster_name, strip_name
 from portal.recordings import cutting, throwing
 from portal.recordings.models import Rendition
 from portal.recordings.timing import steps
@@ -41,8 +41,8 @@ def light(cast: Cast) -> Rendition:
     recording = filmed.ready(cast)
     copy = recording.renditions.get()
     write(Path(copy.file.path), FILM)
-    write(strip_path(recording.code), b"strip")
-    write(poster_path(recording.code), b"poster")
+    write(path_of(strip_name(recording.code)), b"strip")
+    write(path_of(poster_name(recording.code)), b"poster")
     return copy
 
 

@@ -13,7 +13,8 @@ from PIL import Image
 from portal.audit.models import Entry
 from portal.kit import storage
 from portal.recordings import cutting, preparing, probing
-from portal.recordings.models import Clip, Recording, Rendition, pack_times
+from portal.recordings.models import Clip, Recording, Rendition
+from portal.recordings.timing import pack_times
 from tests.cast import NOW, Cast
 from tests.media import film, jittered_ticks, read_number
 from tests.recordings.films import (
@@ -126,20 +127,18 @@ def test_a_stretch_deep_in_a_film_whose_sound_begins_first(
     assert numbers(Path(part.file.path)) == list(range(400, 421))
 
 
-@pytest.mark.parametrize(("turn", "quarters"), [("90", 3), ("180", 2), ("270", 1)])
-def test_a_turned_film_is_set_upright(
-    cast: Cast, short: Path, tmp_path: Path, turn: str, quarters: int
-):
-    source = remux(short, tmp_path / "turned.mp4", "-display_rotation", turn)
-    recording = make_ready(cast, source)
-    copy, part = light_copy(recording), own_copy(cast, recording, 3, 9)
+def test_of_several_tracks_the_film_is_taken(settings, cast: Cast, short: Path, tmp_path: Path):
+    """Phones lay a still beside a film, larger than it and before it."""
+    still = film(tmp_path / "still.mp4", frames=1, size=(640, 360))
+    source = tmp_path / "motion.mp4"
+    both = ["-i", str(short), "-map", "0", "-map", "1"]
+    words = ["-v", "error", "-y", "-i", str(still), *both, "-c", "copy", str(source)]
+    subprocess.run([settings.FFMPEG, *words], check=True)
 
-    upright = (320, 180) if quarters == 2 else (180, 320)
-    assert (copy.width, copy.height) == upright == (part.width, part.height)
-    assert numbers(Path(copy.file.path), turned=quarters) == list(range(40))
-    assert numbers(Path(part.file.path), turned=quarters) == list(range(3, 10))
-    with av.open(copy.file.path) as container:
-        assert next(container.decode(video=0)).rotation == 0
+    recording = make_ready(cast, source)
+
+    assert recording.facts["video_stream"] == 1
+    assert numbers(Path(light_copy(recording).file.path)) == list(range(40))
 
 
 @pytest.mark.parametrize(
@@ -182,13 +181,13 @@ def test_the_filmstrip_shows_the_frames_it_says(cast: Cast, long: Path):
     strip = recording.strip
 
     assert strip == {"step": 24, "columns": 10, "tile": [160, 90], "count": 20}
-    with Image.open(storage.strip_path(recording.code)) as sheet:
+    with Image.open(storage.path_of(storage.strip_name(recording.code))) as sheet:
         assert sheet.size == (1600, 180)
         shown = np.asarray(sheet.convert("RGB"))
     for tile in range(20):
         left, top = tile % 10 * 160, tile // 10 * 90
         assert read_number(shown[top : top + 90, left : left + 160], scale=0.5) == tile * 24
-    with Image.open(storage.poster_path(recording.code)) as poster:
+    with Image.open(storage.path_of(storage.poster_name(recording.code))) as poster:
         assert poster.size == (320, 180)
 
 

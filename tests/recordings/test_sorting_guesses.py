@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from portal.recordings import preparing, proposing, uploading
+from portal.recordings import proposing
 from portal.recordings.models import Recording
 from portal.recordings.proposing import CELLS, COLUMNS, PICTURE_BYTES
-from tests.cast import NOW, Cast
+from tests.cast import Cast
+from tests.recordings.films import make_ready
 from tests.recordings.six import HALF_A_SECOND, seen, six_swimmers
 
 GREY, WATER, SKIN = 120, 95, 140
@@ -98,18 +99,7 @@ def test_a_few_pictures_a_second_are_enough(rate: float, frames: int, every: int
 
 @pytest.fixture
 def take(cast: Cast, tmp_path: Path) -> Recording:
-    path = six_swimmers(tmp_path / "six.mp4")
-    recording = uploading.receive(
-        cast.session,
-        name=path.name,
-        blocks=[path.read_bytes()],
-        length=path.stat().st_size,
-        by=cast.assistant,
-        at=NOW,
-    )
-    preparing.prepare(recording, at=NOW, report=lambda _share: None)
-    recording.refresh_from_db()
-    return recording
+    return make_ready(cast, six_swimmers(tmp_path / "six.mp4"))
 
 
 def test_all_six_of_the_drawn_take(take: Recording):

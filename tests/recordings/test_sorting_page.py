@@ -40,6 +40,7 @@ def typed(cast: Cast, **changes: object) -> dict[str, object]:
         "stroke": "breast",
         "view": "side-underwater",
         "effort": "race",
+        "equipment": "fins",
         **changes,
     }
 
@@ -78,14 +79,24 @@ def test_a_cut(cast: Cast, as_coach: Client, recording: Recording):
     clip = Clip.objects.get()
     assert (clip.first_frame, clip.last_frame) == (30, 120)
     assert (clip.stroke, clip.view, clip.effort) == ("breast", "side-underwater", "race")
+    assert clip.equipment == "fins"
     assert (list(clip.swimmers.all()), clip.cut_by) == ([cast.swimmer], cast.coach)
     job = Job.objects.get(key=f"clip:{clip.code}")
     assert (job.kind, job.payload) == ("recordings.prepare_clip", {"clip": str(clip.code)})
     words = part.content.decode()
     assert 'data-said="Kept: Ines Falk."' in words
     assert "0:01.00 – 0:04.00" in words
+    assert "breaststroke, race pace, fins" in words
     assert reverse("review:bench", args=[clip.code]) in words
     assert "<video" not in words
+
+
+def test_equipment_is_told_wherever_the_clip_is(cast: Cast, as_coach: Client, recording):
+    as_coach.post(url("cut", recording), typed(cast))
+    bench = reverse("review:bench", args=[Clip.objects.get().code])
+
+    assert "breaststroke, race pace, fins" in as_coach.get(url("session", cast.session)).text
+    assert "side, under water · race pace · fins" in as_coach.get(bench).text
 
 
 def test_a_cut_without_scripts(cast: Cast, as_coach: Client, recording: Recording):
@@ -105,6 +116,7 @@ def test_the_next_stretch_goes_on_from_the_last(cast: Cast, as_coach: Client, re
         "stroke": "breast",
         "view": "side-underwater",
         "effort": "race",
+        "equipment": "fins",
     }
 
 
@@ -150,6 +162,7 @@ def test_the_next_swimmer_is_down_the_list_and_round(cast: Cast, recording: Reco
         ({"swimmers": []}, "Say who swims here."),
         ({"stroke": ""}, "Choose one."),
         ({"effort": "splash"}, "splash is not one of the available choices."),
+        ({"equipment": ""}, "Choose one."),
     ],
 )
 def test_a_cut_that_cannot_be_loses_nothing(cast: Cast, as_coach, recording, changes, said: str):

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
 from portal.audit.models import Entry
 from portal.jobs.models import Job
 from portal.people.models import Consent
-from portal.recordings import cutting, recutting
+from portal.recordings import cutting, passing, recutting
 from portal.recordings.models import Clip, Recording
 from portal.recordings.sorting import table
 from tests.cast import NOW, Cast, signed_in
@@ -35,6 +39,8 @@ def recording(cast: Cast) -> Recording:
 @pytest.fixture
 def clip(cast: Cast, recording: Recording) -> Clip:
     one: Clip = filmed.clip(cast, recording, cast.swimmer, first=30, last=89)
+    Clip.objects.update(equipment="paddles")
+    one.refresh_from_db()
     return one
 
 
@@ -70,6 +76,7 @@ def test_it_works(cast: Cast, as_coach: Client, recording, clip: Clip, act, fram
     for made in recording.clips.kept():
         assert list(made.swimmers.all()) == [cast.swimmer]
         assert (made.stroke, made.view, made.effort) == (clip.stroke, clip.view, clip.effort)
+        assert made.equipment == "paddles"
         assert Job.objects.filter(key=f"clip:{made.code}").exists()
     assert 'data-said="The clip is cut anew."' in answer.content.decode()
     undo(as_coach, recording, answer)
@@ -212,6 +219,24 @@ def test_a_guess_of_which_less_than_half_is_cut_stays(cast: Cast, recording: Rec
     assert offered(recording) == [30, 120, 210]
 
 
+def named(recording: Recording) -> list[str]:
+    recording.refresh_from_db()
+    laid = table(recording)
+    assert laid
+    return [guess.swimmer.first_name if guess.swimmer else "" for guess in laid.guesses()]
+
+
+def test_guesses_are_named_in_the_order_of_the_film_list(cast: Cast, recording: Recording):
+    assert named(recording) == ["", "", ""]
+    cast.session.film_order = [cast.mate.id, cast.swimmer.id]
+    cast.session.save(update_fields=["film_order"])
+    assert named(recording) == ["Noor", "Ines", ""]
+
+    filmed.clip(cast, recording, cast.mate, first=30, last=89)
+
+    assert named(recording) == ["Ines", ""]
+
+
 def test_nothing_to_see(as_coach: Client, recording: Recording):
     answer = as_coach.post(url("pass_over", recording), {"first_frame": 120}, headers=HTMX)
     assert offered(recording) == [30, 210]
@@ -234,6 +259,7 @@ def test_several_at_one_table_lose_nothing(cast: Cast, as_coach: Client, recordi
         "stroke": "breast",
         "view": "side-underwater",
         "effort": "race",
+        "equipment": "none",
     }
     theirs = mine | {"first_frame": 120, "last_frame": 179, "swimmers": [str(cast.mate.code)]}
 
@@ -246,3 +272,111 @@ def test_several_at_one_table_lose_nothing(cast: Cast, as_coach: Client, recordi
     assert offered(recording) == []
     assert 'data-first="30"' in seen
     assert {clip.cut_by for clip in recording.clips.kept()} == {cast.coach, cast.assistant}
+
+
+HANDS, EACH = 4, 5
+
+
+def at_once(work: Callable[[int], object]) -> list[object]:
+    def alone(hand: int) -> object:
+        try:
+            return work(hand)
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(HANDS) as pool:
+        return list(pool.map(alone, range(HANDS)))
+
+
+@pytest.mark.usefixtures("transactional_db")
+def test_at_the_same_moment_nothing_is_lost(cast: Cast):
+    """Four people at one recording, each with stretches and guesses of their own."""
+    starts = range(0, 14 * HANDS * EACH, 14)
+    guesses = [{"first": first, "last": first + 9, "sure": 0.9} for first in starts]
+    recording = filmed.ready(cast, strip=filmed.STRIP | {"guesses": guesses})
+
+    def work(hand: int) -> None:
+        for first in starts[hand::HANDS]:
+            cutting.cut(
+                recording,
+                first_frame=first,
+                last_frame=first + 9,
+                swimmers=[cast.swimmer],
+                stroke="breast",
+                view="side-underwater",
+                effort="race",
+                by=cast.coach,
+                at=NOW,
+            )
+            passing.pass_over(Recording.objects.get(pk=recording.pk), first_frame=first)
+
+    at_once(work)
+
+    assert kept(recording) == [(first, first + 9) for first in starts]
+    recording.refresh_from_db()
+    assert all(guess["is_passed_over"] for guess in recording.strip["guesses"])
+
+
+@pytest.mark.usefixtures("transactional_db")
+def test_one_of_all_who_change_a_clip_at_the_same_moment_does(cast: Cast, recording, clip: Clip):
+    def work(hand: int) -> bool:
+        mine = Clip.objects.get(pk=clip.pk)
+        try:
+            recutting.move(mine, first_frame=hand, last_frame=80, by=cast.coach, at=NOW)
+        except cutting.Refused:
+            return False
+        return True
+
+    assert sorted(map(bool, at_once(work))) == [False] * (HANDS - 1) + [True]
+    assert len(kept(recording)) == 1
+
+
+def anew(cast: Cast, clip: Clip, **changes: object) -> dict[str, object]:
+    return {
+        "first_frame": 30,
+        "last_frame": 80,
+        "swimmers": [str(cast.mate.code)],
+        "stroke": "free",
+        "view": "side-underwater",
+        "effort": "easy",
+        "equipment": "fins",
+        "instead_of": str(clip.code),
+        **changes,
+    }
+
+
+def test_another_swimmer_is_named(cast: Cast, as_coach: Client, recording, clip: Clip):
+    page = as_coach.get(url("sorting", recording), {"again": str(clip.code)}, headers=HTMX)
+    assert page.context["form"].initial["swimmers"] == [cast.swimmer.code]
+    assert f'name="instead_of" value="{clip.code}"' in page.content.decode()
+
+    answer = as_coach.post(url("cut", recording), anew(cast, clip), headers=HTMX)
+
+    assert kept(recording) == [(30, 80)]
+    made = recording.clips.kept().get()
+    assert list(made.swimmers.all()) == [cast.mate]
+    assert (made.stroke, made.equipment) == ("free", "fins")
+    undo(as_coach, recording, answer)
+    assert recording.clips.kept().get() == clip
+
+
+def test_a_clip_that_is_gone_is_not_cut_anew(cast: Cast, as_coach: Client, recording, clip: Clip):
+    cutting.remove(clip, by=cast.assistant, at=NOW)
+
+    answer = as_coach.post(url("cut", recording), anew(cast, clip), headers=HTMX)
+
+    assert answer.status_code == 422
+    assert "Somebody else has just changed this clip." in answer.content.decode()
+    assert kept(recording) == []
+    assert as_coach.get(url("sorting", recording), {"again": "x"}).status_code == 200
+
+
+def test_a_clip_of_which_something_was_said_is_not_cut_anew(
+    cast: Cast, as_coach: Client, recording, clip: Clip
+):
+    clip.showings.create(swimmer=cast.swimmer, since=NOW)
+
+    answer = as_coach.post(url("cut", recording), anew(cast, clip), headers=HTMX)
+
+    assert "Something was said about this clip already" in answer.content.decode()
+    assert kept(recording) == [(30, 89)]

@@ -24,6 +24,7 @@ from django.test import Client
 from django.urls import reverse
 from tusclient.client import TusClient
 
+from portal.jobs.models import Job
 from portal.kit.storage import path_of
 from portal.recordings.models import Arrival, Recording
 from tests import soak
@@ -284,3 +285,23 @@ def test_a_server_that_is_killed_on_the_way(portal: Portal, sender: requests.Ses
     assert patch(sender, address, FILM[here:], at=here).status_code == 204
     assert recorded().sha256 == hashlib.sha256(FILM).hexdigest()
     assert Path(recorded().original.path).read_bytes() == FILM
+
+
+def test_many_who_ask_at_the_same_time_bring_one_film_in(sender: requests.Session, address: str):
+    """Its last byte is here, and nobody has taken it yet."""
+    path_of(f"arriving/{Arrival.objects.get().code}.part").write_bytes(FILM)
+    headers = dict(sender.headers)
+
+    def ask() -> None:
+        offsets.append(requests.head(address, headers=headers, timeout=60).headers["Upload-Offset"])
+
+    offsets: list[str] = []
+    threads = [Thread(target=ask) for _ in range(6)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert offsets == [str(len(FILM))] * 6
+    assert Path(recorded().original.path).read_bytes() == FILM
+    assert Job.objects.get().kind == "recordings.prepare"

@@ -19,16 +19,8 @@ FILM = b"\x00\x00\x00\x18ftypmp42" + bytes(1000)
 
 
 def begun(cast: Cast) -> Arrival:
-    return receiving.begin(
-        cast.session,
-        name="lane 4.mp4",
-        kind="video/mp4",
-        length=len(FILM),
-        said="",
-        by=cast.coach,
-        at=NOW,
-        not_to_be_shown=False,
-    )
+    film = receiving.Announced(name="lane 4.mp4", kind="video/mp4", length=len(FILM))
+    return receiving.begin(cast.session, film, by=cast.coach, at=NOW)
 
 
 def codes() -> set[UUID]:

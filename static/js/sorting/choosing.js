@@ -40,6 +40,15 @@ export function stretchAt(stretches, frame, { after }) {
     : stretches.filter(({ last }) => last < frame).at(-1);
 }
 
+/** Which of the ends `{first, last}`, in pixels, lies within `reach` of `x`; null if neither does. */
+export function grabbed(ends, x, reach) {
+  const near = Object.entries(ends)
+    .map(([name, at]) => ({ name, far: Math.abs(at - x) }))
+    .filter(({ far }) => far <= reach)
+    .sort((one, other) => one.far - other.far);
+  return near.length ? near[0].name : null;
+}
+
 /** The place of the guess that begins next after `frame`, round and round; -1 if there is none. */
 export function nextGuess(guesses, frame) {
   const later = guesses.findIndex(({ first }) => first > frame);

@@ -41,6 +41,7 @@ function refresh() {
   say("[data-at=first_frame]", Number.isFinite(marked.first) ? clock.label(marked.first) : "–");
   say("[data-at=last_frame]", Number.isFinite(marked.last) ? clock.label(marked.last) : "–");
   say("[data-span]", marked.last > marked.first ? lengthOf(clock, marked) : "–");
+  form().querySelector("[data-pass]")?.toggleAttribute("hidden", !markedGuess());
   take.show({ stretches: stretches(), guesses: guesses(), mark: marked });
 }
 
@@ -55,6 +56,7 @@ const guesses = () =>
   [...document.querySelectorAll("#cutting [data-guess]")].map((row) => ({
     first: Number(row.dataset.guess),
     last: Number(row.dataset.until),
+    name: row.dataset.name,
     row,
   }));
 
@@ -67,14 +69,20 @@ function setMark(name) {
   announce(`${label} ${form().querySelector(`[data-at=${name}]`).textContent}`);
 }
 
+stage.addEventListener("mark:request", ({ detail: { end, frame } }) => {
+  input(`${end}_frame`).value = frame;
+  refresh();
+});
+
 function goTo(name) {
   if (Number.isFinite(numberIn(name))) ask("seek:request", { frame: numberIn(name) });
 }
 
 document.addEventListener("click", (event) => {
-  const button = event.target.closest("[data-mark], [data-go], [data-take-guess]");
+  const button = event.target.closest("[data-mark], [data-go], [data-take-guess], [data-pass]");
   if (!button) return;
-  if (button.dataset.mark) setMark(button.dataset.mark);
+  if ("pass" in button.dataset) passOver();
+  else if (button.dataset.mark) setMark(button.dataset.mark);
   else if (button.dataset.go) goTo(button.dataset.go);
   else takeGuess(guesses().find(({ row }) => row.contains(button)));
 });
@@ -91,14 +99,16 @@ function takeGuess(guess) {
   if (!guess) return;
   input("first_frame").value = guess.first;
   input("last_frame").value = guess.last;
+  const swimmer = swimmers().find(({ value }) => value === guess.row.dataset.swimmer);
+  if (swimmer) for (const box of swimmers()) box.checked = box === swimmer;
   refresh();
   goTo("first_frame");
-  announce(guess.row.firstElementChild.textContent.trim());
+  announce([guess.row.firstElementChild.textContent.trim(), guess.name].filter(Boolean).join(", "));
 }
 
-/** Where the form offers a guess the film stands at its beginning. */
+/** Where the form offers a guess, or a kept clip anew, the film stands at its beginning. */
 function goToGuess() {
-  if (markedGuess()) goTo("first_frame");
+  if (markedGuess() || input("instead_of").value) goTo("first_frame");
 }
 
 function passOver() {
@@ -115,6 +125,11 @@ function recut(act, { after }) {
   asked.elements.frame.value = frame;
   // Htmx sends the button's own value only after a click.
   asked.querySelector(`[value=${act}]`).click();
+}
+
+function cutAnew() {
+  const kept = stretchAt(stretches(), player.frame ?? player.target, { after: false });
+  kept?.row.querySelector("[data-again]").click();
 }
 
 /** Asks whether the kept clip at the frame that is shown is to go; Enter says yes. */
@@ -185,11 +200,13 @@ bindKeys(
     s: () => cycle("stroke"),
     v: () => cycle("view"),
     e: () => cycle("effort"),
+    q: () => cycle("equipment"),
     g: () => takeGuess(guesses()[nextGuess(guesses(), mark().first)]),
     Backspace: passOver,
     Delete: askToRemove,
     Home: () => goTo("first_frame"),
     End: () => goTo("last_frame"),
+    c: cutAnew,
     x: () => recut("split", { after: false }),
     "[": () => recut("begin", { after: true }),
     "]": () => recut("end", { after: false }),

@@ -2,18 +2,20 @@
 // marked, floats for the time, and where the film stands.
 
 import { moment, wholeMoment } from "../player/clock.js";
-import { gaps, ruler } from "./choosing.js";
+import { gaps, grabbed, ruler } from "./choosing.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const NAMES = 30;
 const FILM = 58;
 const FLOATS = NAMES + FILM + 10;
+// Pixels beside the end of a mark at which it is still taken hold of.
+const REACH = 10;
 const HEIGHT = FLOATS + 28;
 const STEPS = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageDown: -60, PageUp: 60 };
 
 /**
  * Draws into `element`, a slider. `show({stretches, guesses, mark})` draws what was cut, as
- * `{first, last, name}` in frames, what is guessed, and the mark `{first, last}`, either end of
+ * `{first, last, name}` in frames, what is guessed likewise, and the mark `{first, last}`, either end of
  * which may be NaN.
  */
 export function createTake(element, { stage, clock }) {
@@ -30,6 +32,7 @@ class Take {
     this.stretches = [];
     this.guesses = [];
     this.mark = { first: NaN, last: NaN };
+    this.held = null;
     this.frame = clock.firstFrame;
     this.start = clock.timeOf(clock.firstFrame);
     this.length = Math.max(clock.timeOf(clock.lastFrame) - this.start, 0.001);
@@ -41,7 +44,9 @@ class Take {
     this.stage.addEventListener("frame:shown", (event) => this.stand(event.detail.frame));
     this.element.addEventListener("pointerdown", (event) => {
       this.element.setPointerCapture(event.pointerId);
-      this.seekTo(event);
+      this.held = grabbed(this.ends(), this.pixels(event), REACH);
+      if (this.held) this.ask("seek:request", { frame: this.mark[this.held] });
+      else this.seekTo(event);
     });
     this.element.addEventListener("pointermove", (event) => {
       if (this.element.hasPointerCapture(event.pointerId)) this.seekTo(event);
@@ -58,10 +63,22 @@ class Take {
 
   // ---- where the film stands
 
+  /** Those of the mark that are set, in pixels. */
+  ends() {
+    const set = Object.entries(this.mark).filter(([, frame]) => Number.isFinite(frame));
+    return Object.fromEntries(set.map(([name, frame]) => [name, this.x(frame)]));
+  }
+
+  pixels(event) {
+    return event.clientX - this.element.getBoundingClientRect().left;
+  }
+
+  /** The film goes there, and the end of the mark that was taken hold of goes with it. */
   seekTo(event) {
-    const box = this.element.getBoundingClientRect();
-    const share = Math.min(1, Math.max(0, (event.clientX - box.left) / box.width));
-    this.ask("seek:request", { frame: this.clock.frameAt(this.start + share * this.length) });
+    const share = Math.min(1, Math.max(0, this.pixels(event) / this.width));
+    const frame = this.clock.frameAt(this.start + share * this.length);
+    if (this.held) this.ask("mark:request", { end: this.held, frame });
+    this.ask("seek:request", { frame });
   }
 
   press(event) {
@@ -154,10 +171,15 @@ class Take {
     return group;
   }
 
-  guess({ first, last }) {
-    const from = this.x(first);
-    const size = { width: Math.max(this.x(last) - from, 2), height: FILM + 2, rx: 3 };
-    return make("rect", { class: "guess", x: from, y: NAMES - 1, ...size });
+  guess({ first, last, name }) {
+    const [from, to] = [this.x(first), this.x(last)];
+    const size = { width: Math.max(to - from, 2), height: FILM + 2, rx: 3 };
+    const group = make("g", {});
+    group.append(make("rect", { class: "guess", x: from, y: NAMES - 1, ...size }));
+    if (name && to - from > 60) {
+      group.append(make("text", { class: "maybe", x: from, y: NAMES - 10 }, name));
+    }
+    return group;
   }
 
   /** The stretch being marked, with its two ends; one end alone while the other is missing. */

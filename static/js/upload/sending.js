@@ -12,7 +12,8 @@ export const ON = "on";
 export const AGAIN = "again";
 export const ANEW = "anew";
 
-const PIECE = 8 * 1024 * 1024;
+const MEBIBYTE = 1024 * 1024;
+const PIECE = 8 * MEBIBYTE;
 const PATIENCE = 5 * 60 * 1000;
 // How long somebody who stops waits for the answer that names what was just begun.
 const SOON = 5 * 1000;
@@ -43,12 +44,24 @@ export const wait = (tries) => WAITS[Math.min(tries, WAITS.length - 1)];
 /** Where an upload is remembered; without the film's name, which may be a child's. */
 export const mark = (url, file) => `arrival ${url} ${file.size} ${file.lastModified}`;
 
-export function metadata(file, notToBeShown) {
+/**
+ * SHA-256 of the first and the last MiB, as the portal makes it (uploading.fingerprint), so that it
+ * knows a film before it is sent. Empty where the browser makes no sums: on plain http.
+ */
+export async function fingerprint(file) {
+  if (!globalThis.crypto?.subtle) return "";
+  const ends = new Blob([file.slice(0, MEBIBYTE), file.slice(Math.max(0, file.size - MEBIBYTE))]);
+  const sum = await crypto.subtle.digest("SHA-256", await ends.arrayBuffer());
+  return Array.from(new Uint8Array(sum), (byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+export function metadata(file, notToBeShown, print = "") {
   const packed = (words) => btoa(String.fromCharCode(...new TextEncoder().encode(words)));
   return [
     `filename ${packed(file.name)}`,
     ...(file.type ? [`filetype ${packed(file.type)}`] : []),
     ...(notToBeShown ? ["not-to-be-shown"] : []),
+    ...(print ? [`fingerprint ${packed(print)}`] : []),
   ].join(",");
 }
 
@@ -117,11 +130,13 @@ class Sending {
     localStorage.setItem(this.mark, address);
   }
 
-  step() {
+  async step() {
     if (!this.address) {
+      // A film that cannot be read any more fails when it is sent, and is told about then.
+      const print = await fingerprint(this.file).catch(() => "");
       return this.ask("POST", this.url, {
         "Upload-Length": this.file.size,
-        "Upload-Metadata": metadata(this.file, this.notToBeShown),
+        "Upload-Metadata": metadata(this.file, this.notToBeShown, print),
       });
     }
     if (this.offset === null) return this.ask("HEAD", this.address);

@@ -6,6 +6,8 @@ import { stayAwake } from "./waking.js";
 
 const BEADS = 24;
 const MEGABYTE = 1_000_000;
+// As the portal refuses them by name (receiving.NO_FILMS).
+const NO_FILMS = /^(image|audio)\/|^(text\/plain|application\/(pdf|zip))/;
 const language = document.documentElement.lang;
 const megabytes = new Intl.NumberFormat(language, {
   style: "unit",
@@ -32,10 +34,10 @@ class Queue {
 
   add(files) {
     for (const file of files) {
+      const why = this.fault(file);
       const film = new Film(file, this);
       this.list.append(film.row);
       this.films.push(film);
-      const why = this.fault(file);
       if (why) film.close({ end: REFUSED, why, retry: false });
       else this.line(film);
     }
@@ -43,11 +45,23 @@ class Queue {
 
   /** What can be told before a byte is sent; the portal judges the rest. */
   fault(file) {
+    const room = Number(this.words.roomBytes) - this.promised;
+    const fill = (words, more) =>
+      Object.entries({ size: size(file.size), ...more }).reduce(
+        (said, [name, value]) => said.replace(`{${name}}`, value),
+        words,
+      );
     if (file.size === 0) return this.words.empty;
-    if (file.size <= Number(this.words.maxBytes)) return "";
-    return this.words.tooBig
-      .replace("{size}", size(file.size))
-      .replace("{limit}", size(Number(this.words.maxBytes)));
+    if (NO_FILMS.test(file.type)) return this.words.noFilm;
+    const limit = Number(this.words.maxBytes);
+    if (file.size > limit) return fill(this.words.tooBig, { limit: size(limit) });
+    if (file.size > room) return fill(this.words.noRoom, { room: size(room, Math.floor) });
+    return "";
+  }
+
+  /** Bytes that films of this page have been let in for: the page said its room before them. */
+  get promised() {
+    return this.films.reduce((sum, film) => sum + (film.counts ? film.file.size : 0), 0);
   }
 
   line(film) {
