@@ -1,34 +1,57 @@
 """The files in `data/` are the truth; the rows follow them by slug, as often as one likes.
 
-A term that left the files is retired: old comments go on naming it, new ones cannot. A caution
-needs no retiring, since it is shown only where a term names it.
+A term that the files close is retired: old comments go on naming it, new ones cannot. One that is
+merged points at the other; one that is split only says what took over. Nothing that was said is
+ever rewritten. A club's own words are none of this file's business.
 """
 
 from __future__ import annotations
 
-import uuid
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
+from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
-from portal.technique.models import Caution, Checkpoint, Drill, Edition, Fault, Rule, Term
-from portal.technique.reading import FOLDER, BadCatalogue, Entry, TermEntry, read
+from portal.technique.models import (
+    Caution,
+    Checkpoint,
+    Drill,
+    Edition,
+    Equipment,
+    Fault,
+    Rule,
+    Term,
+)
+from portal.technique.reading import (
+    ADVICE,
+    FOLDER,
+    BadCatalogue,
+    Entry,
+    RetiredEntry,
+    TermEntry,
+    read,
+)
 
-ORDER: tuple[tuple[str, type[Term | Caution]], ...] = (
+Word = Term | Caution | Equipment
+ORDER: tuple[tuple[str, type[Word]], ...] = (
     ("cautions", Caution),
+    ("equipment", Equipment),
     ("rules", Rule),
     ("drills", Drill),
     ("checkpoints", Checkpoint),
     ("faults", Fault),
 )
-LINKS = frozenset({"drills", "rules", "cautions"})
+TABLES = (*(table for table, _ in ORDER), "retired")
+# Links by the table that they point into.
+LINKS = {"drills": "drills", "rules": "rules", "cautions": "cautions", "things": "equipment"}
 # Kept as text with a space around each word; see `Term.strokes`.
 LISTS = frozenset({"strokes", "views"})
-JSON = frozenset({"citations", "also"})
+JSON = frozenset({"citations", "also", "published"})
 
 
 @dataclass(frozen=True)
@@ -61,7 +84,7 @@ class _Rows:
     changes: list[Change] = field(default_factory=list)
 
 
-def load(folder: Path = FOLDER) -> Loaded:
+def load(folder: Path = FOLDER, *, at: datetime | None = None) -> Loaded:
     """Make the rows what the files say, in one transaction. Raises BadCatalogue."""
     catalogue = read(folder)
     with transaction.atomic():
@@ -70,13 +93,17 @@ def load(folder: Path = FOLDER) -> Loaded:
             entries = getattr(catalogue, table)
             _settle(table, model, entries, rows)
             if issubclass(model, Term):
-                _retire(table, model, entries, rows)
-        if rows.changes or not Edition.objects.exists():
-            Edition.objects.update_or_create(pk=1, defaults={"stamp": uuid.uuid4()})
-        return Loaded(
+                closed = [entry for entry in catalogue.retired if entry.table == table]
+                _retire(table, model, entries, closed, rows)
+        loaded = Loaded(
             changes=tuple(rows.changes),
-            entries={table: len(getattr(catalogue, table)) for table, _ in ORDER},
+            entries={table: len(getattr(catalogue, table)) for table in TABLES},
         )
+        if rows.changes or not Edition.objects.exists():
+            last = Edition.objects.first()
+            number = last.number + 1 if last else 1
+            Edition.objects.create(number=number, loaded_at=at, counts=dict(loaded.counts))
+        return loaded
 
 
 def rehearse(folder: Path = FOLDER) -> Loaded:
@@ -87,46 +114,103 @@ def rehearse(folder: Path = FOLDER) -> Loaded:
     return loaded
 
 
-def _settle(table: str, model: type[Term | Caution], entries: Sequence[Entry], rows: _Rows) -> None:
+def _settle(table: str, model: type[Word], entries: Sequence[Entry], rows: _Rows) -> None:
     """One query, and one for each kind of link, when nothing has changed."""
-    manager = model._default_manager
-    stored = {row.slug: row for row in manager.all()}
-    links = {each.name: _linked(model, each.name) for each in model._meta.many_to_many}
-    rows.ids[table] = {slug: row.pk for slug, row in stored.items()}
+    stored = {row.slug: row for row in _shared(model)}
+    done: dict[str, str] = {}
+    fresh: list[Any] = []
     for place, entry in enumerate(entries):
-        row = stored.get(entry.slug)
-        what = _write(model, row, _columns(entry, place, rows), rows.ids[table])
-        for name, linked in links.items():
-            wanted = {rows.ids[name][slug] for slug in getattr(entry, name)}
-            if wanted != linked.get(rows.ids[table][entry.slug], set()):
-                getattr(manager.get(slug=entry.slug), name).set(wanted)
-                what = what or "changed"
-        if what:
-            rows.changes.append(Change(what, table, entry.slug))
+        row, columns = stored.get(entry.slug), _columns(entry, place, rows)
+        if row is None:
+            row = model()
+            fresh.append(row)
+            done[entry.slug] = "added"
+        elif all(getattr(row, key) == value for key, value in columns.items()):
+            continue
+        _fill(row, columns)
+        if entry.slug not in done:
+            row.save()
+            done[entry.slug] = "changed"
+    model._default_manager.bulk_create(fresh)
+    rows.ids[table] = {row.slug: row.pk for row in [*stored.values(), *fresh]}
+    for link in model._meta.many_to_many:
+        for slug in _link(link, entries, rows.ids[table], rows.ids[LINKS[link.name]]):
+            done.setdefault(slug, "changed")
+    rows.changes += [
+        Change(done[entry.slug], table, entry.slug) for entry in entries if entry.slug in done
+    ]
 
 
-def _retire(table: str, model: type[Term], entries: Sequence[Entry], rows: _Rows) -> None:
-    gone = model._default_manager.filter(is_retired=False).exclude(
-        slug__in=[entry.slug for entry in entries]
-    )
-    slugs = list(gone.values_list("slug", flat=True))
-    if slugs:
-        gone.update(is_retired=True)
-    rows.changes += [Change("retired", table, slug) for slug in slugs]
+def _link(
+    link: models.ManyToManyField[Any, Any],
+    entries: Sequence[Entry],
+    holders: Mapping[str, int],
+    held: Mapping[str, int],
+) -> list[str]:
+    """Make this kind of link what the entries say; gives the slugs whose links changed."""
+    one, other = f"{link.m2m_field_name()}_id", f"{link.m2m_reverse_field_name()}_id"
+    through: Any = link.remote_field.through
+    rows = through._default_manager
+    ids = {holders[entry.slug]: entry for entry in entries}
+    stored = set(rows.filter(**{f"{one}__in": ids}).values_list(one, other))
+    wanted = {
+        (holder, held[slug]) for holder, entry in ids.items() for slug in getattr(entry, link.name)
+    }
+    gone, new = stored - wanted, sorted(wanted - stored)
+    for holder in {pair[0] for pair in gone}:
+        ends = [pair[1] for pair in gone if pair[0] == holder]
+        rows.filter(**{one: holder, f"{other}__in": ends}).delete()
+    rows.bulk_create([rows.model(**{one: holder, other: end}) for holder, end in new])
+    return [ids[holder].slug for holder, _end in gone | set(new)]
 
 
-def _linked(model: type[models.Model], name: str) -> dict[int, set[int]]:
-    """Ids that the link `name` holds, by the id of the row that holds them."""
-    linked: dict[int, set[int]] = {}
-    for holder, held in model._default_manager.exclude(**{name: None}).values_list("pk", name):
-        linked.setdefault(holder, set()).add(held)
-    return linked
+def _shared(model: type[Word]) -> models.QuerySet[Any]:
+    rows: models.QuerySet[Any] = model._default_manager.all()
+    return rows.filter(club=None) if issubclass(model, Term) else rows
+
+
+def _retire(
+    table: str,
+    model: type[Term],
+    entries: Sequence[Entry],
+    closed: Sequence[RetiredEntry],
+    rows: _Rows,
+) -> None:
+    """Close what the files close; what only vanished from them is refused."""
+    here, known = {entry.slug for entry in entries}, {entry.slug: entry for entry in closed}
+    for row in _shared(model).exclude(slug__in=here):
+        entry = known.get(row.slug)
+        if entry is None and not row.is_retired:
+            raise BadCatalogue(_vanished(table, row, entries))
+        if entry and _close(row, entry, rows.ids[table]):
+            rows.changes.append(Change("retired", table, row.slug))
+
+
+def _vanished(table: str, row: Term, entries: Sequence[Entry]) -> str:
+    new = [entry.slug for entry in entries if entry.name == row.name]
+    hint = f" Its name is now that of {new[0]!r}." if new else ""
+    return f"{table} {row.slug!r} is known and stands in no file any more.{hint} {ADVICE}"
+
+
+def _close(row: Term, entry: RetiredEntry, ids: Mapping[str, int]) -> bool:
+    columns = {
+        "is_retired": True,
+        "because": entry.because,
+        "merged_into_id": ids[entry.merged_into] if entry.merged_into else None,
+        "split_into": list(entry.split_into),
+    }
+    if all(getattr(row, key) == value for key, value in columns.items()):
+        return False
+    _fill(row, columns)
+    row.save(update_fields=list(columns))
+    return True
 
 
 def _columns(entry: Entry, place: int, rows: _Rows) -> dict[str, object]:
     columns = {key: value for key, value in asdict(entry).items() if key not in LINKS}
     if isinstance(entry, TermEntry):
-        columns |= {"order": place, "is_retired": False}
+        columns |= {"order": place, "is_retired": False, "because": ""}
+        columns |= {"merged_into_id": None, "split_into": []}
     for key in LISTS & columns.keys():
         columns[key] = f" {' '.join(getattr(entry, key))} "
     for key in JSON & columns.keys():
@@ -136,22 +220,10 @@ def _columns(entry: Entry, place: int, rows: _Rows) -> dict[str, object]:
     return columns
 
 
-def _write(
-    model: type[Term | Caution],
-    row: Term | Caution | None,
-    columns: Mapping[str, object],
-    ids: dict[str, int],
-) -> str:
-    """Add or change one row if need be; says which."""
-    if row and all(getattr(row, key) == value for key, value in columns.items()):
-        return ""
-    fresh = row or model()
+def _fill(row: Word, columns: Mapping[str, object]) -> None:
     for key, value in columns.items():
-        setattr(fresh, key, value)
+        setattr(row, key, value)
     try:
-        fresh.clean_fields(exclude=["checkpoint"])
+        row.clean_fields(exclude=["checkpoint"])
     except ValidationError as error:
-        raise BadCatalogue(f"{columns['slug']!r} does not fit: {error.message_dict}.") from error
-    fresh.save()
-    ids[fresh.slug] = fresh.pk
-    return "changed" if row else "added"
+        raise BadCatalogue(f"{row.slug!r} does not fit: {error.message_dict}.") from error

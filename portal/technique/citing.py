@@ -6,6 +6,7 @@ Coaches read all that we know of our source; families one short line.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TypedDict
 
 from django.utils.translation import gettext as _
@@ -51,3 +52,32 @@ def named(name: str, citations: Sequence[Citation]) -> str:
 def _edition(citation: Citation) -> str:
     edition = citation.get("edition")
     return _("edition of %(edition)s") % {"edition": edition} if edition else ""
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a rule stands in one book, taken apart for a page."""
+
+    book: str
+    article: str
+    edition: str
+    source: str
+    certainty: str
+
+    @property
+    def is_read(self) -> bool:
+        return self.certainty == "verified"
+
+    @property
+    def sure(self) -> str:
+        return str(CERTAINTY.get(self.certainty, self.certainty))
+
+
+def source_of(citation: Citation) -> Source:
+    return Source(
+        book=citation.get("book", ""),
+        article=citation.get("article", ""),
+        edition=_edition(citation),
+        source=citation.get("source", ""),
+        certainty=citation.get("certainty", ""),
+    )

@@ -136,7 +136,9 @@ def test_dolphin_kicks_of_children():
     """Human Movement 2017 18(4) (doi 10.1515/humo-2017-0030), 35 children of 11.5 years: published
     means 0.83 and 0.58 m; ratios of means differ from them."""
     assert measuring.strouhal(2.0, 0.46, 1.08) == pytest.approx(0.852, abs=NEAR)
+    assert measuring.strouhal(2.0, 0.46, 1.08) == pytest.approx(0.83, abs=0.03)
     assert 1.08 / measuring.kick_rate(2, took(1)).value == pytest.approx(0.54)
+    assert 1.08 / measuring.kick_rate(2, took(1)).value == pytest.approx(0.58, abs=0.05)
 
 
 def test_a_turn():
@@ -200,6 +202,39 @@ def test_angles():
     assert measuring.slope(340, 60) == pytest.approx(10.01, abs=0.01)
 
 
+def test_knees_and_hips():
+    """Arithmetic: 52 pixels from knee to knee, 40 across the hips."""
+    assert measuring.times_as_wide(52, 40) == pytest.approx(1.30)
+
+
+def test_the_line_on_the_floor():
+    """FINA's marking rule in a copy on consultant.ru, and gunsu.com.tr: 46.0 and 21.0 m."""
+    assert measuring.pool_of_lane_line(46.0) == pytest.approx(50.0)
+    assert measuring.pool_of_lane_line(21.0) == pytest.approx(25.0)
+
+
+def test_the_parts_of_a_hundred_breaststroke():
+    """Olstad, Wathne, Gonjo 2020 (doi 10.3390/ijerph17176257), 15 men: turn, clean, start and
+    finish in per cent as printed, which leave 0.02 to rounding."""
+    parts = [44.30, 38.93, 11.39, 5.36]
+    assert sum(parts) == pytest.approx(99.98)
+    for part in parts:
+        assert 100 * measuring.share(part, sum(parts)) == pytest.approx(part, abs=0.01)
+
+
+def test_pullouts_of_the_best():
+    """McCabe et al. 2022 (doi 10.3389/fspor.2022.963578): of 150, 71 joined, 65 dolphin first."""
+    assert measuring.share(150 - 71 - 65, 150) == pytest.approx(14 / 150)
+
+
+def test_what_an_entry_saves():
+    """van Dijk, Beek, van Soest 2020 (doi 10.1371/journal.pone.0241345): 0.6 s a metre, 0.3 s a
+    metre a second, 0.5 s a radian."""
+    assert measuring.sooner_to_15(further=0.5) == pytest.approx(0.30)
+    assert measuring.sooner_to_15(faster=1.0) == pytest.approx(0.30)
+    assert measuring.sooner_to_15(flatter=10.0) == pytest.approx(0.087, abs=NEAR)
+
+
 def test_a_relay():
     """Arithmetic: the toes leave three frames before the touch."""
     gap = measuring.relay_gap(121 / 60, 118 / 60, gap=1 / 60)
@@ -231,6 +266,8 @@ def test_a_pullout():
         lambda: measuring.calibrate([0, 5], [1, 2]),
         lambda: measuring.calibrate([0, 5, 15], [1, 1, 2]),
         lambda: measuring.angle((0, 0), (0, 0), (1, 1)),
+        lambda: measuring.times_as_wide(52, 0),
+        lambda: measuring.pool_of_lane_line(0),
         lambda: measuring.pullout(2, 4, 6, gap=0.1, kick=7),
     ],
 )

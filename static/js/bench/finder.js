@@ -4,15 +4,15 @@ import { offer, split } from "./matching.js";
 
 /**
  * `element` holds the combobox and its listbox. Calls `choose(term | null)`; `row(term)` may add
- * a mark at the end of a term's row.
+ * a mark at the end of a term's row, and `here()` says what is likely here: see `offer`.
  */
-export function createFinder(element, { phrases, choose, row = () => null }) {
-  return new Finder(element, { phrases, choose, row });
+export function createFinder(element, { phrases, choose, row = () => null, here = () => ({}) }) {
+  return new Finder(element, { phrases, choose, row, here });
 }
 
 class Finder {
-  constructor(element, { phrases, choose, row }) {
-    Object.assign(this, { phrases, choose, row });
+  constructor(element, { phrases, choose, row, here }) {
+    Object.assign(this, { phrases, choose, row, here });
     this.input = element.querySelector("[role=combobox]");
     this.list = element.querySelector("[role=listbox]");
     this.note = element.querySelector("[data-tag-note]");
@@ -20,6 +20,8 @@ class Finder {
     this.chosen = null;
     this.shown = [];
     this.active = -1;
+    // Of the last term that was chosen: what is said next is often about the same.
+    this.phase = "";
     this.input.addEventListener("input", () => this.typed());
     this.input.addEventListener("keydown", (event) => this.pressed(event));
     this.input.addEventListener("blur", () => this.left());
@@ -58,7 +60,7 @@ class Finder {
   }
 
   open(typed) {
-    const groups = offer(this.terms, typed);
+    const groups = offer(this.terms, typed, { here: { phase: this.phase, ...this.here() } });
     this.shown = groups.flatMap((group) => group.terms);
     this.list.replaceChildren(...groups.map((group) => this.group(group, typed)));
     this.list.hidden = this.shown.length === 0;
@@ -89,7 +91,7 @@ class Finder {
 
   pressed(event) {
     if (event.isComposing || event.ctrlKey || event.metaKey || event.altKey) return;
-    const act = this.keys()[event.key];
+    const act = this.keys()[event.key] ?? this.numbered(event.key);
     if (!act) return;
     event.preventDefault();
     act();
@@ -107,12 +109,20 @@ class Finder {
     };
   }
 
+  /** A digit picks the row of this number, unless a number is being typed. */
+  numbered(key) {
+    const term = /^[1-9]$/u.test(key) ? this.shown[Number(key) - 1] : null;
+    if (!term || !this.isOpen || /\d$/u.test(this.input.value)) return null;
+    return () => this.take(term);
+  }
+
   clicked(event) {
     const option = event.target.closest("[role=option]");
     if (option) this.take(this.shown[Number(option.id.replace("tag-", ""))]);
   }
 
   take(term) {
+    this.phase = term?.phase ?? this.phase;
     this.set(term);
     this.choose(term);
   }
@@ -131,13 +141,15 @@ class Finder {
   }
 
   option(term, typed) {
-    const option = make("div", { role: "option", id: `tag-${this.shown.indexOf(term)}` });
+    const place = this.shown.indexOf(term);
+    const option = make("div", { role: "option", id: `tag-${place}` });
     const [before, found, after] = split(term.name, typed);
     const name = make("b");
     name.append(before, ...(found ? [make("mark", {}, found)] : []), after);
     const words = make("span");
     words.append(name, make("span", { class: "note quiet cut" }, term.see));
-    option.append(words, ...[this.row(term)].filter(Boolean));
+    const key = make("kbd", { "aria-hidden": "true" }, place + 1);
+    option.append(key, words, ...[this.row(term)].filter(Boolean));
     return option;
   }
 }

@@ -1,4 +1,7 @@
 // What the finder offers for what was typed. Pure: tags in, groups out.
+// portal/technique/finding.py is its twin; a test asks both the same.
+
+import { ALIKE, FILLERS } from "./speech.js";
 
 export const MOST_ROWS = 7;
 
@@ -6,34 +9,33 @@ export const MOST_ROWS = 7;
 export const plain = (words) =>
   words.normalize("NFD").replace(/\p{Diacritic}/gu, "").toLowerCase();
 
-// Said around what is meant; a term need not have them.
-const FILLERS = new Set(
-  (
-    "a an and are at be by come comes do does doesnt dont for from go goes his her in is it of on " +
-    "or she he the their they to too very when with"
-  ).split(" "),
-);
 // A slip of the finger is forgiven in words of so many letters, a second one in so many.
 const ONE_SLIP = 4;
 const TWO_SLIPS = 8;
 const SHORTEST_STEM = 3;
-// Less than from one rank to the next.
-const ENDING = 0.5;
-// More than the last of the ranks.
-const BEHIND = 10;
+// How far a word counts that was not typed as it stands there.
+const [BEGUN, INSIDE, SLIPPED] = [0.8, 0.35, 0.6];
+// How far a word counts by where it stands.
+const [NAME, ALSO, SEE, ROUND] = [1, 0.9, 0.6, 0.4];
+// Of what was typed, so much has to be found.
+const ENOUGH = 0.15;
+const EPSILON = 1e-9;
+const FIRST_WORDS = 0.3;
+// How far a term goes forward that is likely here, whatever was typed.
+const LIKELY = { open: 0.5, month: 0.25, phase: 0.12, stroke: 0.06, major: 0.04, moderate: 0.02 };
 
 /**
- * At most seven terms `{slug, name, phase, see, also}`, best first, in groups by phase: what
- * begins with the typed words, then what has them in its name, then what is also called so, then
- * what is seen, and last what was typed with a slip.
+ * At most seven terms `{slug, name, phase, see, also, cue, point}`, best first, in groups by
+ * phase. A term is as good as the words of it that were typed, the rare ones first, and better
+ * the closer one of its own phrases comes to all that was typed. `here` says what is likely: the
+ * swimmer's open `items` and the squad's `month` as sets of slugs, `phase` and `stroke` at hand.
  * @returns {{phase: string, terms: object[]}[]}
  */
-export function offer(terms, typed, most = MOST_ROWS) {
-  const words = wordsOf(plain(typed).replace(/['’]/g, ""));
-  const ranked = terms
-    .map((term, place) => ({ term, place, rank: rankOf(term, words) }))
-    .filter(({ rank }) => rank < Infinity)
-    .sort((one, other) => one.rank - other.rank || one.place - other.place)
+export function offer(terms, typed, { most = MOST_ROWS, here = {} } = {}) {
+  const found = indexOf(terms).find(typed);
+  const ranked = [...found]
+    .map(([place, score]) => ({ place, term: terms[place], score: score + likely(terms[place], here) }))
+    .sort((one, other) => other.score - one.score || one.place - other.place)
     .slice(0, most);
   const groups = new Map();
   for (const { term } of ranked) {
@@ -42,58 +44,155 @@ export function offer(terms, typed, most = MOST_ROWS) {
   return [...groups].map(([phase, found]) => ({ phase, terms: found }));
 }
 
-/** The worst of the words decides. As long as most words are somewhere, those that are nowhere
- * put the term behind all that have them; else they rule it out. */
-function rankOf(term, words) {
-  const texts = textsOf(term);
-  const meant = words.filter((word) => !FILLERS.has(word));
-  const ranks = (meant.length > 0 ? meant : words).map((word) => wordRank(texts, word));
-  const found = ranks.filter((rank) => rank < Infinity);
-  const missing = ranks.length - found.length;
-  if (missing * 2 >= ranks.length && missing > 0) return Infinity;
-  return Math.max(0, ...found) + missing * BEHIND;
+function likely(term, { items, month, phase, stroke }) {
+  const has = (set) => set?.has(term.slug) || false;
+  return (
+    (has(items) ? LIKELY.open : 0) +
+    (has(month) ? LIKELY.month : 0) +
+    (phase && term.phase === phase ? LIKELY.phase : 0) +
+    (stroke && term.strokes?.includes(stroke) ? LIKELY.stroke : 0) +
+    (LIKELY[term.severity] ?? 0)
+  );
 }
 
-/** As it is typed, or else without its ending. */
-function wordRank(texts, word) {
-  const stem = stemOf(word);
-  const rank = rankAs(texts, word);
-  return stem === word ? rank : Math.min(rank, rankAs(texts, stem) + ENDING);
+/** Made once for a list of terms. */
+const indices = new WeakMap();
+
+function indexOf(terms) {
+  if (!indices.has(terms)) indices.set(terms, new Index(terms));
+  return indices.get(terms);
 }
+
+const wordsOf = (text) => plain(text).replace(/['’]/g, "").split(/[^\p{L}\p{N}]+/u).filter(Boolean);
 
 /** "breathing" and "breathes" are "breath", "dropped" is "drop". */
 function stemOf(word) {
-  const stem = word.replace(/(ing|ed|es|s|e)$/u, "");
+  const stem = word.replace(/(ings|ing|ed|es|s|e|ly)$/u, "");
   return stem.length < SHORTEST_STEM ? word : stem.replace(/([bdgmnpt])\1$/u, "$1");
 }
 
-/** What is looked through for a term, made once: each text as words between spaces. */
-const known = new WeakMap();
-
-function textsOf(term) {
-  const found = known.get(term);
-  if (found) return found;
-  const [name, also, see] = [term.name, (term.also ?? []).join(" "), term.see].map((text) =>
-    wordsOf(plain(text)),
-  );
-  const texts = { name: spaced(name), also: spaced(also), see: spaced(see), words: [...name, ...also] };
-  known.set(term, texts);
-  return texts;
+/** Small words are left out as long as there are others. */
+function meantOf(words) {
+  const kept = words.filter((word) => !FILLERS.has(word));
+  return kept.length > 0 ? kept : words;
 }
 
-const spaced = (words) => ` ${words.join(" ")}`;
+const SAME = new Map();
+for (const group of ALIKE) {
+  for (const word of group) {
+    if (!SAME.has(stemOf(word))) SAME.set(stemOf(word), stemOf(group[0]));
+  }
+}
+const sameOf = (word) => SAME.get(stemOf(word)) ?? stemOf(word);
 
-function rankAs({ name, also, see, words }, word) {
-  const begun = ` ${word}`;
-  if (name.startsWith(begun)) return 0;
-  if (name.includes(begun)) return 1;
-  if (also.includes(begun)) return 2;
-  if (see.includes(begun)) return 3;
-  if (name.includes(word)) return 4;
-  return words.some((other) => isNear(word, other)) ? 5 : Infinity;
+const highest = (map, key, value) => map.set(key, Math.max(value, map.get(key) ?? 0));
+
+class Index {
+  constructor(terms) {
+    this.count = terms.length;
+    // How much a word counts in a term: word, place of the term, weight.
+    this.weights = new Map();
+    // Words as they stand in the texts; what each is for us.
+    this.spelled = new Map();
+    this.names = terms.map(({ name }) => wordsOf(name).join(" "));
+    terms.forEach((term, place) => this.read(term, place));
+    this.unknown = Math.log(1 + this.count);
+    this.rarity = new Map(
+      [...this.weights].map(([word, places]) => [word, Math.log(1 + this.count / places.size)]),
+    );
+    this.phrases = terms.map(({ name, also = [] }) => [name, ...also].map((said) => this.phrase(said)));
+  }
+
+  read({ name, also = [], see = "", cue = "", point = "", phase = "" }, place) {
+    const pieces = [[NAME, name], ...also.map((said) => [ALSO, said]), [SEE, see]];
+    pieces.push(...[cue, point, phase].map((said) => [ROUND, said]));
+    for (const [weight, text] of pieces) {
+      for (const word of wordsOf(text)) {
+        if (!FILLERS.has(word)) this.stand(place, word, weight);
+      }
+    }
+  }
+
+  stand(place, word, weight) {
+    const same = sameOf(word);
+    this.spelled.set(word, same);
+    if (!this.weights.has(same)) this.weights.set(same, new Map());
+    highest(this.weights.get(same), place, weight);
+  }
+
+  phrase(text) {
+    const words = new Set(meantOf(wordsOf(text)).map(sameOf));
+    return { words, size: Math.hypot(...[...words].map((word) => this.rare(word))) };
+  }
+
+  rare(word) {
+    return this.rarity.get(word) ?? this.unknown;
+  }
+
+  /** How well each term answers, by its place; those that do not are missing. */
+  find(typed) {
+    const words = wordsOf(typed);
+    const asked = meantOf(words);
+    if (asked.length === 0) return new Map(this.names.map((_name, place) => [place, 0]));
+    const meanings = asked.map((word) => this.meanings(word, word === words.at(-1)));
+    const totals = meanings.map((each) => this.rarest(each));
+    const whole = totals.reduce((sum, total) => sum + total, 0);
+    const size = Math.hypot(...totals);
+    const known = new Set(meanings.filter((each) => each.size > 0).map(surest));
+    const begun = words.join(" ");
+    const found = new Map();
+    for (const [place, sum] of this.sums(meanings, totals)) {
+      if (sum / whole < ENOUGH - EPSILON) continue;
+      const first = this.names[place].startsWith(begun) ? FIRST_WORDS : 0;
+      found.set(place, sum / whole + this.nearest(place, known, size) + first);
+    }
+    return found;
+  }
+
+  /** Words of the catalogue that may be meant, and how sure that is. */
+  meanings(word, isLast) {
+    const found = new Map();
+    const same = sameOf(word);
+    if (this.weights.has(same)) found.set(same, 1);
+    const gather = (counts, fits) => {
+      for (const [other, means] of this.spelled) if (fits(other)) highest(found, means, counts);
+    };
+    if (found.size === 0 || isLast) gather(BEGUN, (other) => other.startsWith(word));
+    if (found.size === 0) gather(SLIPPED, (other) => isNear(word, other));
+    if (found.size === 0 && word.length >= ONE_SLIP) gather(INSIDE, (other) => other.includes(word));
+    return found;
+  }
+
+  rarest(meanings) {
+    if (meanings.size === 0) return this.unknown;
+    const best = Math.max(...meanings.values());
+    const sure = [...meanings].filter(([, counts]) => counts === best);
+    return Math.max(...sure.map(([word]) => this.rare(word)));
+  }
+
+  sums(meanings, totals) {
+    const sums = new Map();
+    meanings.forEach((each, at) => {
+      const best = new Map();
+      for (const [word, counts] of each) {
+        for (const [place, weight] of this.weights.get(word)) highest(best, place, counts * weight);
+      }
+      for (const [place, weight] of best) sums.set(place, (sums.get(place) ?? 0) + totals[at] * weight);
+    });
+    return sums;
+  }
+
+  /** How close the term's closest phrase comes to all that was typed, 0 to 1. */
+  nearest(place, known, size) {
+    const closeness = this.phrases[place].map((phrase) => {
+      const shared = [...known].filter((word) => phrase.words.has(word));
+      return shared.reduce((sum, word) => sum + this.rare(word) ** 2, 0) / (size * phrase.size || 1);
+    });
+    return Math.max(0, ...closeness);
+  }
 }
 
-const wordsOf = (text) => text.split(/[^\p{L}\p{N}]+/u).filter(Boolean);
+const surest = (meanings) => [...meanings].reduce((one, other) => (other[1] > one[1] ? other : one))[0];
 
 /** Whether `typed` is the beginning of `word`, but for a slip of the finger. */
 export function isNear(typed, word) {

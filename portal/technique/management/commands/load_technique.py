@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import OperationalError, ProgrammingError
+from django.utils import timezone
 
 from portal.technique import catalogue
 from portal.technique.reading import BadCatalogue
@@ -21,7 +22,7 @@ class Command(BaseCommand):
 
     def handle(self, *_args: object, check: bool, **_options: object) -> None:
         try:
-            loaded = catalogue.rehearse() if check else catalogue.load()
+            loaded = catalogue.rehearse() if check else catalogue.load(at=timezone.now())
         except BadCatalogue as error:
             raise CommandError(str(error)) from error
         except (OperationalError, ProgrammingError) as error:
