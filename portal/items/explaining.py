@@ -5,8 +5,9 @@ from __future__ import annotations
 from math import ceil, floor
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
+from django.utils.translation import ngettext
 
+from portal.items import wording
 from portal.items.estimating import (
     FEWEST_EACH,
     Band,
@@ -23,20 +24,12 @@ from portal.items.recurrence import (
     UNSEEN_AFTER,
     UNSEEN_SESSIONS,
     Standing,
-    State,
     luck,
 )
 
 FEWEST_FOR_BAND = 5
 
-WORDS = {
-    State.GOOD: gettext_lazy("good whenever you looked"),
-    State.NEW: gettext_lazy("new"),
-    State.RECURRING: gettext_lazy("keeps coming back"),
-    State.IMPROVING: gettext_lazy("improving"),
-    State.FIXED: gettext_lazy("looks sorted"),
-    State.RETURNED: gettext_lazy("popped up again"),
-}
+WORDS = wording.WORDS
 
 
 def seen(standing: Standing) -> str:
@@ -169,7 +162,11 @@ def pair(table: Table, first: str, second: str) -> str:
 def agreement(value: float | None, clips: int) -> str:
     """Cohen's kappa of two coaches over `clips` clips that both have seen."""
     if value is None:
-        text = _("%(clips)s clips seen by both: %(fewest)s or more, with both answers, are needed")
+        text = ngettext(
+            "%(clips)s clip seen by both: %(fewest)s or more, with both answers, are needed",
+            "%(clips)s clips seen by both: %(fewest)s or more, with both answers, are needed",
+            clips,
+        )
         return text % {"clips": clips, "fewest": FEWEST_SEEN_TWICE}
     text = _(
         "on %(clips)s clips seen by both, agreement beyond chance is %(value)s, where 1 is always"

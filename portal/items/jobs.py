@@ -15,3 +15,8 @@ def rebuild(job: Job, at: datetime) -> None:  # noqa: ARG001 - every job has the
     """Somebody has to look into it if anything was wrong: publishing keeps all in step."""
     if rebuilding.rebuild():
         log.warning("progress put right", extra={"job": job.code})
+
+
+def follow(job: Job, at: datetime) -> None:  # noqa: ARG001 - every job has these two
+    """The words are loaded on a floor below, which knows of no summaries."""
+    rebuilding.follow_merges()

@@ -27,7 +27,9 @@ class Verdict(models.TextChoices):
 class Observation(models.Model):
     """One verdict on one checkpoint of one swimmer in one session, as published.
 
-    What it came from stands as codes, since comments live on a floor above.
+    What it came from stands as codes, since comments live on a floor above. Praise of a checkpoint
+    is a clean look at all its faults; the open items check alone also knows praise that names a
+    fault, and is a clean look at that one only.
     """
 
     class Source(models.TextChoices):
@@ -35,7 +37,10 @@ class Observation(models.Model):
         DECK = "deck note", _("note without film")
         CHECK = "check", _("open items check")
 
-    swimmer = models.ForeignKey(Swimmer, on_delete=models.CASCADE, related_name="observations")
+    # The index by swimmer below begins with it.
+    swimmer = models.ForeignKey(
+        Swimmer, on_delete=models.CASCADE, related_name="observations", db_index=False
+    )
     session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="observations")
     date = models.DateField(help_text="The session's local date.")
     stroke = models.CharField(max_length=8, choices=Stroke.choices)
@@ -52,6 +57,9 @@ class Observation(models.Model):
     review_code = models.UUIDField()
     comment_code = models.UUIDField(default=uuid.uuid4)
     at = models.DateTimeField()
+    overruled_at = models.DateTimeField(
+        null=True, blank=True, help_text="Two coaches saw it differently, and the other counts."
+    )
 
     class Meta:
         ordering = ["date", "id"]
@@ -85,11 +93,16 @@ class ItemSummary(models.Model):
     What changes by waiting alone, such as not having been seen lately, is not kept.
     """
 
-    swimmer = models.ForeignKey(Swimmer, on_delete=models.CASCADE, related_name="items")
+    # Only the indexes that somebody asks: each is written with every publishing.
+    swimmer = models.ForeignKey(
+        Swimmer, on_delete=models.CASCADE, related_name="items", db_index=False
+    )
     stroke = models.CharField(max_length=8, choices=Stroke.choices)
-    checkpoint = models.ForeignKey(Checkpoint, on_delete=models.CASCADE, related_name="+")
+    checkpoint = models.ForeignKey(
+        Checkpoint, on_delete=models.CASCADE, related_name="+", db_index=False
+    )
     fault = models.ForeignKey(
-        Fault, on_delete=models.CASCADE, null=True, blank=True, related_name="+"
+        Fault, on_delete=models.CASCADE, null=True, blank=True, related_name="+", db_index=False
     )
     state = models.CharField(max_length=10, choices=[(state.value, state.value) for state in State])
     looks = models.PositiveIntegerField(help_text="Sessions in which somebody looked.")
@@ -123,3 +136,42 @@ class ItemSummary(models.Model):
 
     def __str__(self) -> str:
         return f"{self.swimmer} {self.stroke} {self.fault or self.checkpoint}: {self.state}"
+
+
+class CheckAnswer(models.Model):
+    """What was said of one open item before a review went out.
+
+    Answers wait here while the review is a draft; publishing makes observations of them. It also
+    writes down what was not answered, so that it can be told how much of it usually is.
+    """
+
+    class Answer(models.TextChoices):
+        STILL_THERE = "still there", _("still there")
+        CLEAN = "clean", _("clean")
+        COULD_NOT_SEE = "could not see", _("could not see")
+        SAID = "said", _("said in a comment")
+        NONE = "none", _("not answered")
+
+    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    review_code = models.UUIDField()
+    swimmer = models.ForeignKey(Swimmer, on_delete=models.CASCADE, related_name="+")
+    session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="+")
+    stroke = models.CharField(max_length=8, choices=Stroke.choices)
+    checkpoint = models.ForeignKey(Checkpoint, on_delete=models.CASCADE, related_name="+")
+    fault = models.ForeignKey(Fault, on_delete=models.CASCADE, related_name="+")
+    answer = models.CharField(max_length=13, choices=Answer.choices)
+    answered_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    answered_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["review_code", "stroke", "checkpoint", "fault"],
+                name="one_answer_an_item_and_review",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.swimmer} {self.stroke} {self.fault}: {self.answer}"

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from django.db.models import QuerySet
+
 from portal.items.models import ItemSummary, Observation
 from portal.items.recurrence import OPEN, State, is_not_seen_lately
 from portal.people.models import Swimmer
@@ -16,8 +18,14 @@ MOST_OPEN = 6
 def open_items(swimmer: Swimmer, stroke: str) -> list[ItemSummary]:
     """In order of need: not legal, returned, recurring, new, improving; six at most. Within
     these in the order of the catalogue, so that the list does not reshuffle. One query."""
-    found = ItemSummary.objects.still_open().filter(swimmer=swimmer, stroke=stroke)
-    return sorted(found.select_related("checkpoint", "fault"), key=_need)[:MOST_OPEN]
+    return by_need(ItemSummary.objects.still_open().filter(swimmer=swimmer, stroke=stroke))[
+        :MOST_OPEN
+    ]
+
+
+def by_need(items: QuerySet[ItemSummary]) -> list[ItemSummary]:
+    """All of them, what needs looking at most first. One query."""
+    return sorted(items.select_related("checkpoint", "fault"), key=_need)
 
 
 def not_seen_lately(

@@ -6,17 +6,16 @@ observations; so the day of an observation is put right here, too.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Mapping
 
 from django.db import transaction
-from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
 from portal.items.models import ItemSummary, Observation
-from portal.items.refreshing import KEPT, hold, worked_out
+from portal.items.recurrence import Standing
+from portal.items.refreshing import KEPT, KEY, Item, hold, replace, worked_out
 from portal.people.models import Swimmer
 from portal.recordings.models import Session
-
-KEY = ("stroke", "checkpoint_id", "fault_id")
 
 
 def differences() -> int:
@@ -27,6 +26,14 @@ def differences() -> int:
 def rebuild() -> int:
     """Put right what is not as it should be; how much that was. One swimmer at a time."""
     return sum(_rebuild(swimmer) for swimmer in _swimmers())
+
+
+def follow_merges() -> int:
+    """Put right the summaries of terms that have been merged into others since; how many rows
+    that changed. What was said stays as it was: the other term counts from now on."""
+    merged = Q(fault__merged_into__isnull=False) | Q(checkpoint__merged_into__isnull=False)
+    swimmers = ItemSummary.objects.filter(merged).values_list("swimmer", flat=True)
+    return sum(_rebuild(swimmer) for swimmer in sorted(set(swimmers)))
 
 
 def _swimmers() -> list[int]:
@@ -49,19 +56,18 @@ def _rebuild(swimmer: int) -> int:
     fresh = worked_out(swimmer)
     wrong = _count(swimmer, fresh)
     if wrong:
-        ItemSummary.objects.filter(swimmer=swimmer).delete()
-        ItemSummary.objects.bulk_create(fresh)
+        replace(swimmer, fresh)
     return misdated + wrong
 
 
-def _count(swimmer: int, fresh: Iterable[ItemSummary]) -> int:
+def _count(swimmer: int, fresh: Mapping[Item, Standing]) -> int:
     """Items whose summaries differ, or stand on one side only."""
-    stored = ItemSummary.objects.filter(swimmer=swimmer)
-    return len({row[: len(KEY)] for row in _rows(stored) ^ _rows(fresh)})
-
-
-def _rows(summaries: Iterable[ItemSummary]) -> set[tuple[object, ...]]:
-    return {tuple(getattr(each, name) for name in (*KEY, *KEPT)) for each in summaries}
+    stored = set(ItemSummary.objects.filter(swimmer=swimmer).values_list(*KEY, *KEPT))
+    right = {
+        (*item.point, item.fault, *(getattr(standing, name) for name in KEPT))
+        for item, standing in fresh.items()
+    }
+    return len({row[: len(KEY)] for row in stored ^ right})
 
 
 def _misdated() -> QuerySet[Observation]:

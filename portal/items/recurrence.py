@@ -50,10 +50,11 @@ class Said(NamedTuple):
     coach: int
     is_faulty: bool
     is_not_legal: bool = False
+    is_overruled: bool = False
+    """Another coach saw it differently, and that counts."""
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(NamedTuple):
     """A session's clips of one item by their verdicts. No look if all of them are disputed."""
 
     session: int
@@ -86,12 +87,18 @@ def looks(said: Iterable[Said]) -> list[Look]:
     own."""
     by_session: dict[int, list[Said]] = defaultdict(list)
     for each in said:
-        by_session[each.session].append(each)
+        if not each.is_overruled:
+            by_session[each.session].append(each)
     found = [_look(session, each) for session, each in by_session.items()]
     return sorted(found, key=lambda look: (look.day, look.session))
 
 
 def _look(session: int, said: Sequence[Said]) -> Look:
+    if len(said) == 1:
+        [one] = said
+        return Look(
+            session, one.day, int(one.is_faulty), int(not one.is_faulty), 0, one.is_not_legal
+        )
     coaches: dict[object, dict[int, bool]] = defaultdict(dict)
     for number, each in enumerate(said):
         clip = ("note", number) if each.clip is None else each.clip

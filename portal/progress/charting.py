@@ -1,23 +1,21 @@
-"""The session x item grid of one swimmer, from observations. Knows no database.
-
-An item is a stroke, a checkpoint and a fault. A session is a look at it when something was
-said of the fault, or good of its checkpoint; a session without either is no look, which is
-neither good nor bad.
-"""
+"""The session x item grid of one swimmer and its curves, as numbers. Knows no database."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from enum import IntEnum
 from functools import cached_property
+from typing import NamedTuple
 
+from portal.items.estimating import Band, recent_band
+from portal.items.recurrence import Look, standings
 from portal.kit.signs import Sign
 
 GAP_DAYS = 28
-CLEAN_TO_CLOSE = 3
+FEWEST_FOR_RATE = 5
+FAULTY = (Sign.NOT_LEGAL, Sign.WORK_ON, Sign.BOTH)
 
 
 @dataclass(frozen=True)
@@ -40,16 +38,6 @@ class Column:
     after_gap: bool
 
 
-class Need(IntEnum):
-    """How much an item asks for, the most first."""
-
-    NOT_LEGAL = 0
-    OPEN = 1
-    CLEAN = 2
-    GOOD = 3
-    """Never anything but good."""
-
-
 @dataclass(frozen=True)
 class Row:
     """An item and its sign in each column. `fault` is empty when it was only ever praised."""
@@ -59,17 +47,7 @@ class Row:
     fault: str
     signs: tuple[Sign, ...]
 
-    # Cached: order, need and words of a row ask them again and again.
-    @cached_property
-    def looks(self) -> int:
-        """n: sessions in which somebody looked."""
-        return sum(sign != Sign.NOT_LOOKED_AT for sign in self.signs)
-
-    @cached_property
-    def faulty(self) -> int:
-        """k: looks in which the fault was seen, alone or beside good ones."""
-        return sum(sign in FAULTY for sign in self.signs)
-
+    # Cached: the words of a row ask it again and again.
     @cached_property
     def clean_run(self) -> int:
         """Clean looks since the last faulty one."""
@@ -80,30 +58,6 @@ class Row:
             elif sign == Sign.GOOD:
                 run += 1
         return run
-
-    @property
-    def is_open(self) -> bool:
-        return self.faulty > 0 and self.clean_run < CLEAN_TO_CLOSE
-
-    @property
-    def was_not_legal(self) -> bool:
-        return Sign.NOT_LEGAL in self.signs
-
-    @property
-    def need(self) -> Need:
-        if self.is_open:
-            return Need.NOT_LEGAL if self.was_not_legal else Need.OPEN
-        return Need.CLEAN if self.faulty else Need.GOOD
-
-    @property
-    def unseen_since(self) -> int:
-        """Sessions that went by since the newest look."""
-        return next(
-            back for back, sign in enumerate(reversed(self.signs)) if sign != Sign.NOT_LOOKED_AT
-        )
-
-
-FAULTY = (Sign.NOT_LEGAL, Sign.WORK_ON, Sign.BOTH)
 
 
 def columns(sessions: Iterable[tuple[int, date]]) -> list[Column]:
@@ -117,13 +71,12 @@ def columns(sessions: Iterable[tuple[int, date]]) -> list[Column]:
 
 
 def rows(seen: Sequence[Seen], shown: Sequence[Column]) -> list[Row]:
-    """One row an item, what matters most first: not legal, then open, then often seen."""
+    """One row an item, by stroke, checkpoint and fault."""
     good: dict[tuple[str, str], set[int]] = defaultdict(set)
-    bad: dict[tuple[str, str, str], dict[int, Sign]] = defaultdict(dict)
+    bad: dict[tuple[str, str, str], dict[int, set[Sign]]] = defaultdict(lambda: defaultdict(set))
     for look in seen:
         if look.fault:
-            signs = bad[look.stroke, look.checkpoint, look.fault]
-            signs[look.session] = _worse(signs.get(look.session), look.sign)
+            bad[look.stroke, look.checkpoint, look.fault][look.session].add(look.sign)
         else:
             good[look.stroke, look.checkpoint].add(look.session)
     with_fault = {(stroke, checkpoint) for stroke, checkpoint, _ in bad}
@@ -132,20 +85,104 @@ def rows(seen: Sequence[Seen], shown: Sequence[Column]) -> list[Row]:
         Row(*item, tuple(_sign(bad.get(item, {}), good[item[:2]], c.session) for c in shown))
         for item in items
     ]
-    return sorted((row for row in drawn if row.looks), key=_place)
+    return sorted(
+        (row for row in drawn if set(row.signs) != {Sign.NOT_LOOKED_AT} and row.signs),
+        key=lambda row: (row.stroke, row.checkpoint, row.fault),
+    )
 
 
-def _worse(one: Sign | None, other: Sign) -> Sign:
-    return Sign.NOT_LEGAL if Sign.NOT_LEGAL in (one, other) else other
-
-
-def _sign(bad: dict[int, Sign], good: set[int], session: int) -> Sign:
-    if session not in bad:
-        return Sign.GOOD if session in good else Sign.NOT_LOOKED_AT
-    if bad[session] == Sign.NOT_LEGAL:
+def _sign(bad: Mapping[int, set[Sign]], good: set[int], session: int) -> Sign:
+    said = bad.get(session, set()) | ({Sign.GOOD} if session in good else set())
+    if Sign.NOT_LEGAL in said:
         return Sign.NOT_LEGAL
-    return Sign.BOTH if session in good else bad[session]
+    if {Sign.GOOD, Sign.WORK_ON} <= said:
+        return Sign.BOTH
+    return next(iter(said), Sign.NOT_LOOKED_AT)
 
 
-def _place(row: Row) -> tuple[Need, int, str, str, str]:
-    return row.need, -row.faulty, row.stroke, row.checkpoint, row.fault
+def sign_of(look: Look | None) -> Sign:
+    """Without a look, or where two coaches contradict each other on all clips, nobody looked."""
+    if look is None or not look.counts:
+        return Sign.NOT_LOOKED_AT
+    if not look.is_faulty:
+        return Sign.GOOD
+    if look.is_not_legal:
+        return Sign.NOT_LEGAL
+    return Sign.BOTH if look.both_seen else Sign.WORK_ON
+
+
+class Rate(NamedTuple):
+    """The recent share after one look, 0 to 1. No band before the fifth look."""
+
+    session: int
+    share: float
+    band: Band | None
+
+
+def rates(looks: Sequence[Look]) -> list[Rate]:
+    """After each look, oldest first; none at all below five looks."""
+    counted = [look for look in looks if look.counts]
+    if len(counted) < FEWEST_FOR_RATE:
+        return []
+    return [
+        Rate(
+            look.session,
+            now.rate,
+            recent_band(now.rate, now.looks) if now.looks >= FEWEST_FOR_RATE else None,
+        )
+        for look, now in zip(counted, standings(counted), strict=True)
+    ]
+
+
+@dataclass(frozen=True)
+class Box:
+    """Where a curve is drawn, in its picture's own units."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def across(self, place: int, places: int) -> float:
+        """The middle of the only place, else evenly from edge to edge."""
+        part = place / (places - 1) if places > 1 else 0.5
+        return round(self.left + part * (self.right - self.left), 1)
+
+    def up(self, share: float) -> float:
+        return round(self.bottom - share * (self.bottom - self.top), 1)
+
+
+@dataclass(frozen=True)
+class Curve:
+    """As the attributes of SVG take it: points of the line, corners of the band, dots."""
+
+    line: str
+    band: str
+    dots: list[tuple[float, float, int]]
+    """Where each look lies, and its session."""
+
+
+def curve(found: Sequence[Rate], places: Mapping[int, int], box: Box) -> Curve | None:
+    """`places` are the columns of sessions; those that are not drawn have none."""
+    drawn = [rate for rate in found if rate.session in places]
+    if not drawn:
+        return None
+    # From the first that is drawn: nobody needs the empty paper before it.
+    first = min(places.values())
+    count = max(places.values()) - first + 1
+
+    def across(rate: Rate) -> float:
+        return box.across(places[rate.session] - first, count)
+
+    upper = [(across(rate), box.up(rate.band.high)) for rate in drawn if rate.band]
+    lower = [(across(rate), box.up(rate.band.low)) for rate in drawn if rate.band]
+    dots = [(across(rate), box.up(rate.share), rate.session) for rate in drawn]
+    return Curve(
+        line=_points((x, y) for x, y, _ in dots),
+        band=_points([*upper, *reversed(lower)]) if len(upper) > 1 else "",
+        dots=dots,
+    )
+
+
+def _points(found: Iterable[tuple[float, float]]) -> str:
+    return " ".join(f"{x:g},{y:g}" for x, y in found)

@@ -12,7 +12,8 @@ from portal.jobs import running
 from portal.jobs.models import Job
 from portal.people.models import Swimmer
 from portal.recordings.models import Session
-from portal.review import publishing
+from portal.review import decking, publishing
+from portal.review.models import Review
 from portal.technique.models import Fault
 from tests.cast import NOW, Cast, make_swimmer
 from tests.notes import staging
@@ -38,6 +39,8 @@ def season(cast: Cast) -> Cast:
         cast.club, cast.squad, "Mirela Dunăreanu-Whitcombe", born=date(2013, 1, 1)
     )
     history(where[-1:], mirela, known.feet, ["good"])
+    review = Review.objects.get(session=where[-9], swimmer=cast.swimmer)
+    staging.comment(review, None, verdict="work on", fault=known.feet, drill=known.hands)
     return cast
 
 
@@ -68,7 +71,11 @@ def test_from_the_list_to_the_grid(
     expect(row.get_by_role("img", name="work on")).to_have_count(2)
     expect(row.get_by_role("img", name="not looked at")).to_have_count(4)
     expect(row).to_contain_text("seen in 3 of the 8 sessions where you looked")
-    expect(page.get_by_role("columnheader")).to_have_count(12)
+    expect(page.locator(".grid").get_by_role("columnheader")).to_have_count(14)
+    page.locator(".grid").get_by_role("link", name="Feet not brought up").click()
+    panel = page.get_by_role("region", name="Feet not brought up to the hips")
+    expect(panel).to_contain_text("Seen in 3 of the 8 sessions where you looked.")
+    expect(panel).to_contain_text("Inner knee sore? No kick today.")
     shot(page, f"swimmer-{name}", whole=True)
     assert_accessible(page)
     check(page)
@@ -85,6 +92,95 @@ def test_open_items(open_page, season: Cast, assert_accessible, shot, width: int
     check(page)
 
 
+@pytest.mark.parametrize(("width", "dark"), SIZES)
+def test_what_to_practise_and_what_two_coaches_saw(
+    open_page, season: Cast, assert_accessible, shot, width: int, dark: bool
+):
+    feet = Fault.objects.get(slug="feet-low")
+    for number, first in enumerate(["Abel", "Bea", "Cora", "Dina", "Emil", "Fee", "Gil", "Ida"]):
+        child = make_swimmer(season.club, season.squad, f"{first} Marsh", born=date(2013, 1, 1))
+        for back in (1, 9, 16):
+            verdict = ("work on", "work on", "good")[(number + back) % 3]
+            looks.look(looks.session(season, days_ago=back), child, feet, verdict)
+    clip = staging.cut(staging.record(season), season.swimmer)
+    review = looks.look(season.session, season.swimmer, feet)
+    for coach, verdict, text in (
+        (season.coach, "work on", "The heels stop half way on every kick."),
+        (season.assistant, "good", "From the side they come right up."),
+    ):
+        said = staging.comment(review, clip, frame=12, verdict="good", words=text)
+        looks.look(
+            season.session,
+            season.swimmer,
+            feet,
+            verdict,
+            coach=coach,
+            clip=clip,
+            comment_code=said.code,
+        )
+    name = f"{width}-{'dark' if dark else 'light'}"
+    page = open_page(season.coach, width=width, dark=dark)
+    page.goto(f"/squads/{season.squad.code}/progress/")
+    practise = page.get_by_role("region", name="What to practise")
+    expect(practise).to_contain_text("swimmers looked at")
+    shot(page, f"squad-{name}", whole=True)
+    assert_accessible(page)
+    check(page)
+
+    page.get_by_role("link", name="Settle it").click()
+    expect(page.get_by_text("From the side they come right up.")).to_be_visible()
+    shot(page, f"disputes-{name}", whole=True)
+    assert_accessible(page)
+    check(page)
+    page.get_by_role("button", name="is there").click()
+    expect(page.get_by_text("Settled. It counts from now on.")).to_be_visible()
+    expect(page.get_by_text("Nothing to settle")).to_be_visible()
+
+
+def test_two_sessions_turn_recurring_into_improving(open_page, cast: Cast):
+    """And an older note that is published late changes what came after it."""
+    known = words.learn()
+    for days in (35, 28):
+        noted(cast, days, known.feet.slug, "work on")
+    page = open_page(cast.coach)
+    page.goto(f"/swimmers/{cast.swimmer.code}/")
+    row = page.get_by_role("row", name=re.compile("Feet not brought up"))
+    expect(row).to_contain_text("recurring")
+
+    for days in (14, 7):
+        noted(cast, days, known.heels.slug, "good")
+    page.reload()
+    expect(row).to_contain_text("improving")
+    expect(row).to_contain_text("seen in 2 of the 4 sessions where you looked")
+
+    review = noted(cast, 10, known.feet.slug, "work on")
+    page.reload()
+    expect(row).to_contain_text("recurring")
+    expect(row.get_by_role("img", name="work on")).to_have_count(3)
+
+    publishing.take_back(review, by=cast.coach, at=NOW)
+    page.reload()
+    expect(row).to_contain_text("improving")
+
+
+def noted(cast: Cast, days_ago: int, tag: str, verdict: str) -> Review:
+    """A deck note of a session so many days ago, published just now."""
+    where = looks.session(cast, days_ago=days_ago)
+    decking.write(
+        where,
+        cast.swimmer,
+        stroke="breast",
+        by=cast.coach,
+        at=NOW,
+        verdict=verdict,
+        tag=tag,
+        words="Seen from the deck.",
+    )
+    review = Review.objects.get(session=where, swimmer=cast.swimmer)
+    publishing.publish(review, by=cast.coach, at=NOW)
+    return review
+
+
 @pytest.mark.parametrize("width", [360, 1440])
 def test_all_sessions_move_in_their_own_box(open_page, season: Cast, assert_accessible, width: int):
     page = open_page(season.coach, width=width)
@@ -92,7 +188,7 @@ def test_all_sessions_move_in_their_own_box(open_page, season: Cast, assert_acce
     page.get_by_role("link", name=re.compile("older sessions")).click()
 
     box = page.get_by_role("region", name="All sessions")
-    expect(box.get_by_role("columnheader")).to_have_count(15)
+    expect(box.get_by_role("columnheader")).to_have_count(17)
     assert_accessible(page)
     check(page)
     box.focus()
@@ -131,8 +227,15 @@ def test_on_grey_paper(open_page, season: Cast):
     with opened(page.pdf(prefer_css_page_size=True)) as paper:
         assert paper.pages == 1
         assert "seen in 3 of the 8 sessions where you looked" in paper.words
-        heads = [paper.place_of(day) for day in ("What that comes to", "Item\r\n")]
+        heads = [paper.place_of(day) for day in ("Status", "Item\r\n")]
     assert heads[0][1] == pytest.approx(heads[1][1], abs=3), "a table, not the phone's cards"
+
+    page.goto(f"/squads/{season.squad.code}/progress/")
+    with opened(page.pdf(prefer_css_page_size=True)) as paper:
+        assert paper.pages == 1
+        assert "Not reviewed lately" in paper.words
+        bars = [paper.place_of(head) for head in ("The whole squad", "What that comes to")]
+    assert bars[0][1] == pytest.approx(bars[1][1], abs=3)
 
 
 @pytest.mark.parametrize(("width", "dark"), SIZES)

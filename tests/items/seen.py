@@ -6,8 +6,7 @@ from datetime import timedelta
 from uuid import uuid4
 
 from portal.items.models import ItemSummary, Observation, Verdict
-from portal.items.rebuilding import KEY
-from portal.items.refreshing import KEPT
+from portal.items.refreshing import KEPT, KEY
 from portal.people.models import Swimmer
 from portal.recordings.models import Session
 from portal.technique.models import Checkpoint, Fault, Phase

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 
+from portal.items import refreshing
 from portal.items.models import Observation, Verdict
 from portal.people.models import Squad, Swimmer
 from portal.recordings.models import Session
@@ -29,6 +31,7 @@ def look(
     fault: Fault,
     *verdicts: str,
     state: str = Review.State.PUBLISHED,
+    **fields: Any,
 ) -> Review:
     """A review in which each of `verdicts` was said of the fault, or good of its checkpoint."""
     review, _is_new = Review.objects.get_or_create(
@@ -36,18 +39,22 @@ def look(
     )
     for verdict in verdicts:
         Observation.objects.create(
-            swimmer=swimmer,
-            session=where,
-            date=where.date,
-            stroke="breast",
-            checkpoint=fault.checkpoint,
-            fault=None if verdict == Verdict.GOOD else fault,
-            verdict=verdict,
-            source=Observation.Source.COMMENT,
-            coach=where.created_by,
-            review_code=review.code,
-            at=NOW,
+            **{
+                "swimmer": swimmer,
+                "session": where,
+                "date": where.date,
+                "stroke": "breast",
+                "checkpoint": fault.checkpoint,
+                "fault": None if verdict == Verdict.GOOD else fault,
+                "verdict": verdict,
+                "source": Observation.Source.COMMENT,
+                "coach": where.created_by,
+                "review_code": review.code,
+                "at": NOW,
+                **fields,
+            }
         )
+    refreshing.refresh(swimmer.pk, {fault.checkpoint_id})
     return review
 
 

@@ -17,7 +17,8 @@ from tests.review import words
 
 
 def told(cast: Cast) -> gathering.History:
-    return gathering.history(cast.swimmer, Review.objects.published().filter(swimmer=cast.swimmer))
+    reviews = Review.objects.published().filter(swimmer=cast.swimmer)
+    return gathering.history(cast.swimmer, reviews, on=DAY)
 
 
 def test_it_works(cast: Cast):
@@ -28,7 +29,7 @@ def test_it_works(cast: Cast):
 
     [item] = history.items
     assert (item.name, item.stroke) == ("Feet not brought up to the hips", "breaststroke")
-    assert item.row.signs == (Sign.WORK_ON, Sign.NOT_LOOKED_AT, Sign.GOOD)
+    assert item.signs == (Sign.WORK_ON, Sign.NOT_LOOKED_AT, Sign.GOOD)
     assert history.newest == DAY
     assert history.open_items == [item]
 
@@ -78,19 +79,52 @@ def test_what_lies_outside_the_reviews_is_not_told(cast: Cast):
 
     here = Review.objects.published().filter(session__squad=cast.squad)
 
-    [item] = gathering.history(cast.swimmer, here).items
+    [item] = gathering.history(cast.swimmer, here, on=DAY).items
     assert item.name == "Heels close to the hips"
-    assert item.row.signs == (Sign.GOOD,)
+    assert item.signs == (Sign.GOOD,)
 
 
 def test_squads_hold_who_swims_there_that_day(cast: Cast):
     cast.swimmer.places.update(ends=DAY)
 
-    [(squad, histories), (_other, others)] = gathering.squads(Squad.objects.all(), on=DAY)
+    [(squad, places), (_other, others)] = gathering.lists(Squad.objects.all(), on=DAY)
 
     assert squad == cast.squad
-    assert [each.swimmer for each in histories] == [cast.mate]
+    assert [each.swimmer for each in places] == [cast.mate]
     assert others == []
+    assert [each.swimmer for each in gathering.of_squad(squad, on=DAY)] == [cast.mate]
+
+
+def test_the_list_says_what_the_grids_say(cast: Cast):
+    """One reads the summaries and the other all that was said."""
+    known = words.learn()
+    looks.weekly(cast, cast.swimmer, known.feet, "work on", "good", "good", "good")
+    looks.weekly(cast, cast.swimmer, known.dolphins, "not legal", "good")
+    looks.weekly(cast, cast.mate, known.feet, "work on", "work on")
+
+    [(_squad, places)] = gathering.lists([cast.squad], on=DAY)
+
+    told = {
+        each.swimmer: (
+            each.newest,
+            len(each.open_items),
+            sum(item.is_not_legal for item in each.open_items),
+        )
+        for each in gathering.of_squad(cast.squad, on=DAY)
+    }
+    assert {each.swimmer: (each.newest, each.open, each.not_legal) for each in places} == told
+    assert told == {cast.swimmer: (DAY, 1, 1), cast.mate: (DAY, 1, 0)}
+
+
+def test_what_nobody_looked_at_for_long(cast: Cast):
+    known = words.learn()
+    looks.weekly(cast, cast.swimmer, known.feet, "work on", "", "", "", "")
+    looks.weekly(cast, cast.swimmer, known.dolphins, "not legal")
+
+    assert {item.name: item.is_unseen for item in told(cast).items} == {
+        "Two dolphin kicks": False,
+        "Feet not brought up to the hips": True,
+    }
 
 
 @pytest.mark.parametrize("count", [10, 60])
@@ -103,7 +137,10 @@ def test_the_number_of_queries_stands(cast: Cast, count: int):
             looks.look(each, swimmer, known.feet, "work on")
 
     with CaptureQueriesContext(connection) as spent:
-        [(_squad, histories)] = gathering.squads([cast.squad], on=DAY)
+        histories = gathering.of_squad(cast.squad, on=DAY)
+    with CaptureQueriesContext(connection) as listed:
+        [(_squad, places)] = gathering.lists([cast.squad], on=DAY)
 
     assert sum(len(each.open_items) for each in histories) == count
-    assert len(spent) == 3
+    assert sum(each.open for each in places) == count
+    assert (len(spent), len(listed)) == (5, 3)

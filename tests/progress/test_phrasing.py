@@ -4,11 +4,15 @@ from datetime import date, timedelta
 
 import pytest
 
+from portal.items.checking import Answered
+from portal.items.recurrence import Look, stand
+from portal.items.refreshing import Item as Key
+from portal.items.refreshing import Point
 from portal.kit.signs import Sign
 from portal.people.models import Swimmer
 from portal.progress import phrasing
-from portal.progress.charting import Column, Need, Row, columns
-from portal.progress.gathering import History, Item
+from portal.progress.charting import Column, columns, sign_of
+from portal.progress.gathering import History, Item, Term
 
 GOOD, WORK, BOTH, ILLEGAL, NONE = (
     Sign.GOOD,
@@ -17,10 +21,27 @@ GOOD, WORK, BOTH, ILLEGAL, NONE = (
     Sign.NOT_LEGAL,
     Sign.NOT_LOOKED_AT,
 )
+CLIPS = {GOOD: (0, 1), WORK: (1, 0), BOTH: (1, 1), ILLEGAL: (1, 0)}
+ALL = Answered(0, 0)
 
 
-def row(*signs: Sign, fault: str = "low") -> Row:
-    return Row("breast", "heels", fault, signs)
+def item(*signs: Sign, last: date = date(2026, 11, 19), is_unseen: bool = False) -> Item:
+    """Seen week for week."""
+    days = [each.date for each in weeks(len(signs), last=last)]
+    looks = [
+        Look(n, days[n], *CLIPS[sign], is_not_legal=sign == ILLEGAL)
+        for n, sign in enumerate(signs)
+        if sign != NONE
+    ]
+    by_session = {look.session: look for look in looks}
+    return Item(
+        key=Key(Point("breast", 1), 1),
+        term=Term("Heels stop", "kick", (0, 0), 1),
+        looks=looks,
+        standing=stand(looks),
+        signs=tuple(sign_of(by_session.get(n)) for n in range(len(signs))),
+        is_unseen=is_unseen,
+    )
 
 
 def weeks(count: int, *, last: date = date(2026, 11, 19)) -> list[Column]:
@@ -28,16 +49,21 @@ def weeks(count: int, *, last: date = date(2026, 11, 19)) -> list[Column]:
 
 
 @pytest.mark.parametrize(
-    ("signs", "sentence"),
+    ("signs", "sentence", "short"),
     [
-        ((WORK, NONE, GOOD, BOTH, GOOD, ILLEGAL), "seen in 3 of the 5 sessions where you looked"),
-        ((NONE, WORK), "seen in the one session where you looked"),
-        ((GOOD, NONE), "good in the one session where you looked"),
-        ((GOOD, GOOD, NONE), "good in all 2 sessions where you looked"),
+        (
+            (WORK, NONE, GOOD, BOTH, GOOD, ILLEGAL),
+            "seen in 3 of the 5 sessions where you looked",
+            "3 of 5 looks",
+        ),
+        ((NONE, WORK), "seen in 1 of the 1 session where you looked", "1 of 1 look"),
+        ((GOOD, NONE), "good in the one session where you looked", "0 of 1 look"),
+        ((GOOD, GOOD, NONE), "good in all 2 sessions where you looked", "0 of 2 looks"),
     ],
 )
-def test_it_works(signs: tuple[Sign, ...], sentence: str):
-    assert phrasing.seen(row(*signs)) == sentence
+def test_it_works(signs: tuple[Sign, ...], sentence: str, short: str):
+    assert phrasing.seen(item(*signs)) == sentence
+    assert phrasing.short(item(*signs)) == short
 
 
 @pytest.mark.parametrize(
@@ -52,11 +78,12 @@ def test_it_works(signs: tuple[Sign, ...], sentence: str):
     ],
 )
 def test_what_has_become_of_it(signs: tuple[Sign, ...], sentence: str):
-    assert phrasing.since(row(*signs), weeks(len(signs))) == sentence
+    assert phrasing.since(item(*signs), weeks(len(signs))) == sentence
 
 
 def test_another_year_is_named():
-    said = phrasing.since(row(WORK, NONE), weeks(2, last=date(2027, 1, 4)))
+    last = date(2027, 1, 4)
+    said = phrasing.since(item(WORK, NONE, last=last), weeks(2, last=last))
 
     assert said == "not looked at since 28 December 2026"
 
@@ -66,26 +93,66 @@ def test_every_sign_has_its_word():
     assert phrasing.signs([NONE, ILLEGAL]) == "oldest first: not looked at, not legal"
 
 
-def test_every_need_has_its_heading():
-    assert len({phrasing.heading(need) for need in Need}) == len(Need)
+def test_what_looks_not_legal_stands_apart():
+    assert phrasing.group(item(ILLEGAL, GOOD)) == "Race-legal"
+    assert phrasing.group(item(WORK)) == "Kick"
+    assert phrasing.group(item(ILLEGAL, GOOD, GOOD, GOOD, GOOD, GOOD)) == "Kick", "looks sorted"
+
+
+def test_all_that_is_known_of_one():
+    assert phrasing.sentences(item(WORK, WORK, GOOD, is_unseen=True)) == [
+        "Seen in 2 of the 3 sessions where you looked.",
+        "Clean the last time you looked.",
+        "If nothing had changed, 1 clean look would still happen about 1 time in 6.",
+        "3 clean in a row, over 14 days or more.",
+        "Not looked at for more than 42 days, or in the last 4 sessions.",
+    ]
+    assert phrasing.sentences(item(GOOD)) == [
+        "Good in the one session where you looked.",
+        "Clean the last time you looked.",
+    ]
 
 
 @pytest.mark.parametrize(
-    ("rows", "sentence"),
+    ("looks", "answered", "sentence"),
     [
-        ([], "nothing open"),
-        ([row(GOOD, fault="")], "nothing open"),
-        ([row(WORK)], "1 item is open"),
-        ([row(WORK), row(WORK, GOOD)], "2 items are open"),
-        ([row(ILLEGAL)], "1 item is open: it looks not legal"),
-        ([row(ILLEGAL), row(ILLEGAL)], "2 items are open: they look not legal"),
-        ([row(ILLEGAL), row(WORK)], "2 items are open, 1 looks not legal"),
-        ([row(ILLEGAL), row(ILLEGAL), row(WORK)], "3 items are open, 2 look not legal"),
-        ([row(ILLEGAL, GOOD, GOOD, GOOD)], "nothing open"),
+        (4, ALL, "4 looks are too few for a band: it takes 5."),
+        (5, ALL, "Lately about 10 in 10, roughly 6 to 10;"),
+        (5, Answered(7, 10), "Lately about 10 in 10"),
+        (5, Answered(6, 10), "No rate yet: of 10 open items that were asked about"),
     ],
 )
-def test_how_much_is_open(rows: list[Row], sentence: str):
-    assert phrasing.still_open([Item(each, "name") for each in rows]) == sentence
+def test_a_rate_waits_for_looks_and_answers(looks: int, answered: Answered, sentence: str):
+    assert phrasing.rate(item(*[WORK] * looks), answered).startswith(sentence)
+
+
+@pytest.mark.parametrize(
+    ("count", "illegal", "sentence"),
+    [
+        (0, 0, "nothing open"),
+        (1, 0, "1 item is open"),
+        (2, 0, "2 items are open"),
+        (1, 1, "1 item is open: it looks not legal"),
+        (2, 2, "2 items are open: they look not legal"),
+        (2, 1, "2 items are open, 1 looks not legal"),
+        (3, 2, "3 items are open, 2 look not legal"),
+    ],
+)
+def test_how_much_is_open(count: int, illegal: int, sentence: str):
+    assert phrasing.still_open(count, illegal) == sentence
+
+
+def test_what_is_open_of_some_items():
+    found = [item(ILLEGAL), item(WORK, GOOD), item(GOOD), item(WORK, *[GOOD] * 5)]
+
+    assert phrasing.open_of(found) == "2 items are open, 1 looks not legal"
+
+
+def test_a_dozen_by_name():
+    found = [f"N{number}" for number in range(14)]
+
+    assert phrasing.names(found[:12]) == ", ".join(found[:12])
+    assert phrasing.names(found).endswith("N11 and 2 more")
 
 
 def history(name: str, sessions: int) -> History:
@@ -119,6 +186,9 @@ def test_how_often_somebody_was_looked_at():
     ],
 )
 def test_how_much_of_a_squad_was_looked_at(sessions: list[int], sentence: str):
-    found = [history(f"Swimmer {n}", count) for n, count in enumerate(sessions)]
+    found = [
+        (Swimmer(first_name=f"Swimmer {n}", last_name="Vos"), bool(count))
+        for n, count in enumerate(sessions)
+    ]
 
     assert phrasing.looked_at(found) == sentence
