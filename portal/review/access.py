@@ -11,8 +11,9 @@ from django.shortcuts import get_object_or_404
 
 from portal.people.access import Actor, must
 from portal.people.models import Squad
-from portal.recordings.models import Clip
-from portal.review.models import Comment, Review
+from portal.recordings import playing, showing
+from portal.recordings.models import Clip, Rendition
+from portal.review.models import Comment, Mark, Review
 
 
 def clip_for(actor: Actor, code: UUID) -> Clip:
@@ -21,6 +22,36 @@ def clip_for(actor: Actor, code: UUID) -> Clip:
     )
     clips = clips.select_related("recording__session__squad__club")
     return get_object_or_404(clips, code=code)
+
+
+def copy_to_watch(actor: Actor, clip: Clip) -> Rendition | None:
+    """None while there is none, and when this person may not see the pictures now."""
+    copy, squad = playing.copy_of(clip), clip.recording.session.squad
+    if copy is None:
+        return None
+    if copy.clip_id is None:
+        may_watch = showing.may_watch_whole(clip.recording, by=actor, squad=squad)
+    else:
+        may_watch = bool(showing.watchable([clip], by=actor, squad=squad))
+    return copy if may_watch else None
+
+
+def may_see_strip(actor: Actor, clip: Clip) -> bool:
+    """The filmstrip of the clip's recording, in which all who swim in it are seen."""
+    recording, squad = clip.recording, clip.recording.session.squad
+    is_there = bool(recording.strip.get("count"))
+    return is_there and showing.may_watch_whole(recording, by=actor, squad=squad)
+
+
+def mark_for(actor: Actor, code: UUID) -> Mark:
+    """Lifted ones too, so that lifting can be taken back."""
+    marks = Mark.objects.filter(
+        actor.staff_filter("clip__recording__session__squad"),
+        clip__in=Clip.objects.kept(),
+        clip__recording__thrown_away_at=None,
+    )
+    marks = marks.select_related("clip__recording__session__squad__club")
+    return get_object_or_404(marks, code=code)
 
 
 def comment_for(actor: Actor, code: UUID) -> Comment:

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from typing import Any, Self
 
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from portal.items.models import Verdict
+from portal.kit.templatetags.look import film_time
 from portal.people.access import Actor
 from portal.people.models import Swimmer
 from portal.recordings import playing
 from portal.recordings.models import Clip, Rendition, Session
-from portal.review import slips
-from portal.review.gathering import FLAG_WORDS, Tally, cuts, flag_of, tallies, words_of
+from portal.review import drawing, keying, slips
+from portal.review.gathering import Tally, cuts, flag_of, tallies, word_of, words_of
 from portal.review.models import Review
 from portal.review.slips import Slip
 
@@ -34,7 +37,15 @@ class Remark:
 
     @property
     def word(self) -> str:
-        return str(Verdict(self.slip["verdict"]).label)
+        return verdict_words(get_language())[self.slip["verdict"]]
+
+    @property
+    def times(self) -> str:
+        """Empty as long as nobody knows them."""
+        if self.begins is None or self.ends is None:
+            return "" if self.begins is None else film_time(self.begins)
+        times = {"begin": film_time(self.begins), "end": film_time(self.ends)}
+        return _("%(begin)s to %(end)s") % times
 
 
 @dataclass(frozen=True)
@@ -88,11 +99,9 @@ class Mate:
     swimmer: Swimmer
     clip: Clip
     flag: str
+    word: str
     is_here: bool
-
-    @property
-    def word(self) -> str:
-        return str(FLAG_WORDS[self.flag])
+    is_handed: bool
 
     @property
     def address(self) -> str:
@@ -109,10 +118,20 @@ class Bench:
     remarks: list[Remark]
     counts: Counter[str]
     """How often each verdict was said in the reviews of this clip's swimmers."""
+    checks: bool
+    """Who reads it is one of the coaches, who check and publish."""
 
     @property
     def words(self) -> str:
         return words_of(self.clip)
+
+    @property
+    def swimmers(self) -> list[Swimmer]:
+        return [person.swimmer for person in self.persons]
+
+    @property
+    def following(self) -> Mate | None:
+        return following(self.cast, checks=self.checks)
 
     @property
     def good(self) -> int:
@@ -160,6 +179,7 @@ class Bench:
             ],
             remarks=_remarks(said, clip, copy),
             counts=_counts(said, [told[pk] for pk in ids & told.keys()], clip),
+            checks=actor.leads(session.squad),
         )
 
 
@@ -196,9 +216,30 @@ def _cast(cut: list[tuple[Clip, Swimmer]], told: dict[int, Tally], here: set[int
     for clip, swimmer in cut:
         first.setdefault(swimmer, clip)
     return [
-        Mate(swimmer, clip, flag_of(told.get(swimmer.pk)), is_here=swimmer.pk in here)
+        _mate(swimmer, clip, told.get(swimmer.pk), is_here=swimmer.pk in here)
         for swimmer, clip in sorted(first.items(), key=lambda pair: pair[0].name)
     ]
+
+
+def _mate(swimmer: Swimmer, clip: Clip, tally: Tally | None, *, is_here: bool) -> Mate:
+    flag = flag_of(tally)
+    is_handed = tally is not None and tally.is_handed
+    return Mate(swimmer, clip, flag, word_of(flag, tally), is_here, is_handed)
+
+
+def following(cast: Sequence[Mate], *, checks: bool) -> Mate | None:
+    """Whose notes are to be made ready next: the one after those who are here whose notes are
+    neither out nor ready, and from the end on from the beginning. What was handed over waits for
+    whoever `checks`, and for nobody else."""
+    at = max((place for place, mate in enumerate(cast) if mate.is_here), default=-1)
+    others = [*cast[at + 1 :], *cast[: at + 1]]
+    waiting = (mate for mate in others if mate.flag in ("draft", "none") and not mate.is_here)
+    return next((mate for mate in waiting if checks or not mate.is_handed), None)
+
+
+def cast_of(session: Session, *, here: Swimmer) -> list[Mate]:
+    """Everybody filmed in the session. Two queries."""
+    return _cast(cuts(session), tallies(session), {here.pk})
 
 
 def _counts(said: list[Slip], reviews: list[Tally], clip: Clip) -> Counter[str]:
@@ -218,14 +259,20 @@ def _remarks(said: list[Slip], clip: Clip, copy: Rendition | None) -> list[Remar
     return [Remark(slip, seconds(slip["frame"]), seconds(slip["lastFrame"])) for slip in said]
 
 
+@cache
+def verdict_words(_language: str | None) -> dict[str, str]:
+    """Looked up once: a list of comments has hundreds."""
+    return {verdict.value: str(verdict.label) for verdict in Verdict}
+
+
 def phrases() -> dict[str, Any]:
     """What the bench's scripts say; braces are filled in by them."""
-    verdicts = {verdict.value: str(verdict.label) for verdict in Verdict}
-    return verdicts | {
+    return verdict_words(get_language()) | {
         "at": _("At {time}"),
         "from": _("{time} to {end}"),
         "oneFrame": _("one frame"),
         "goOn": _("Go on to the last frame of the stretch, then press this again."),
+        "stretchFrom": _("A stretch from {time}. Go to its last frame, then say which it is."),
         "fault": _("Fault"),
         "checkpoint": _("What is good"),
         "nothingCalled": _("Nothing is called “{typed}”. Try another word, or leave it empty."),
@@ -250,6 +297,10 @@ def phrases() -> dict[str, Any]:
         "dropped": _("“{name}” is dropped."),
         "undo": _("Undo"),
         "theirsDropped": _("Dropped by somebody else."),
+        "heard": _("{author} kept “{name}”."),
+        "repeated": _("Said to {names} too, as notes without film."),
+        "unsaid": _("Taken back."),
+        "nobody": _("Choose somebody first."),
         "noTag": _("no tag yet"),
         "notYours": _("Written by {name}: a coach changes it, or {name}."),
         "isOut": _("This review is out. Take it back first, then change it."),
@@ -257,15 +308,23 @@ def phrases() -> dict[str, Any]:
         "draftBy": _("by {name}"),
         "beingWritten": _("being written"),
         "focus": _("focus"),
+        "withDrawing": _("with a drawing"),
+        "chalk": drawing.phrases(),
         "keys": [
-            {"keys": ["←", "→"], "says": _("one frame")},
-            {"keys": ["Shift", "← →"], "says": _("ten frames")},
-            {"keys": [_("Space")], "says": _("play and stop")},
+            *keying.film_keys(),
             {"keys": ["G"], "says": _("good, at this frame")},
             {"keys": ["W"], "says": _("work on, at this frame")},
             {"keys": ["X"], "says": _("not legal, at this frame")},
+            {"keys": ["S"], "says": _("a stretch begins here")},
+            {"keys": ["N"], "says": _("the next swimmer")},
+            {"keys": ["D"], "says": _("draw on this frame")},
+            {"keys": ["1 – 7"], "says": _("while you draw: line, arrow … move")},
+            {"keys": ["← ↑ ↓ →"], "says": _("while you draw: the crosshair, or what is picked")},
+            {"keys": ["↵"], "says": _("while you draw: set a point; with Shift end a stroke")},
+            {"keys": ["Ctrl", "Z"], "says": _("while you draw: undo; with Shift redo")},
             {"keys": [",", "."], "says": _("comment before, after")},
             {"keys": ["Ctrl", "↵"], "says": _("keep the comment")},
+            *keying.beside_keys(),
             {"keys": ["Esc"], "says": _("close the slip, back to the film")},
         ],
     }

@@ -6,7 +6,7 @@ import uuid
 from collections.abc import Collection, Iterable
 from datetime import datetime
 from difflib import get_close_matches
-from typing import NamedTuple, TypedDict, Unpack
+from typing import Any, NamedTuple, TypedDict, Unpack
 
 from django.db import IntegrityError, transaction
 from django.db.models import F
@@ -14,17 +14,19 @@ from django.utils.translation import gettext as _
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
+from portal.items.checking import Key
 from portal.items.models import Verdict
-from portal.people.models import Swimmer, User
+from portal.people.models import Club, Swimmer, User
 from portal.recordings.models import Clip, Effort, Session
-from portal.review import choosing
+from portal.review import choosing, drawing
 from portal.review.models import Comment, Review
 from portal.technique.models import Drill, Stroke
 
 
 class Fields(TypedDict, total=False):
     """What stands on the slip. Frames are the recording's numbers; `tag` and `drill` are slugs,
-    empty for none. Left out when writing: all swimmers of the clip, one frame, no words."""
+    empty for none. Left out when writing: all swimmers of the clip, one frame, no words. `drawing`
+    is as chalk.py tells, or None."""
 
     frame: int
     last_frame: int | None
@@ -32,10 +34,12 @@ class Fields(TypedDict, total=False):
     verdict: str
     tag: str
     words: str
+    staff_note: str
     cue: str
     drill: str
     dose: str
     focus: bool
+    drawing: dict[str, Any] | None
 
 
 class Swim(NamedTuple):
@@ -133,7 +137,7 @@ def change(
         current.save(
             update_fields=[
                 *("frame", "last_frame", "verdict", "checkpoint", "fault"),
-                *("words", "cue", "drill", "dose", "changed_at"),
+                *("words", "staff_note", "cue", "drill", "dose", "drawing", "changed_at"),
             ]
         )
         _point(current, reviews, focus=fields.get("focus"))
@@ -197,17 +201,35 @@ def _fill(comment: Comment, clip: Clip, fields: Fields) -> None:
     comment.frame = fields.get("frame", comment.frame)
     comment.last_frame = fields.get("last_frame", comment.last_frame)
     _check_moment(comment, clip)
+    comment.drawing = drawing.read(fields.get("drawing", comment.drawing))
     lay(comment, Swim(clip.stroke, clip.effort), fields)
+
+
+def key_of(comment: Comment) -> Key | None:
+    """The item that it is said of, once published; None while it has no tag."""
+    fault = comment.fault if comment.verdict != Verdict.GOOD else None
+    checkpoint = fault.checkpoint_id if fault else comment.checkpoint_id
+    return Key(stroke_of(comment), checkpoint, fault.pk if fault else None) if checkpoint else None
+
+
+def stroke_of(comment: Comment) -> str:
+    """A deck note names its own. Where that was not asked yet it is the first of its tag's, and
+    medley if that has none."""
+    if comment.clip or comment.stroke:
+        return comment.clip.stroke if comment.clip else comment.stroke
+    named = comment.tag.stroke_slugs if comment.tag else []
+    return next((slug for slug in named if slug in Stroke.values), Stroke.MEDLEY)
 
 
 def lay(comment: Comment, swim: Swim, fields: Fields) -> None:
     """What is said, without where in the film; checked and not stored."""
     _tag(comment, swim, fields)
     comment.words = fields.get("words", comment.words)
+    comment.staff_note = fields.get("staff_note", comment.staff_note)
     comment.cue = _short(fields.get("cue", comment.cue), 160, "cue")
     comment.dose = _short(fields.get("dose", comment.dose), 40, "dose")
     if "drill" in fields and fields["drill"] != (comment.drill.slug if comment.drill else ""):
-        comment.drill = _drill(fields["drill"])
+        comment.drill = _drill(fields["drill"], comment.session.squad.club)
     if fields.get("focus") and comment.verdict == Verdict.GOOD:
         raise Refused(_("Praise is never the focus. Choose a correction."), "focus")
 
@@ -243,12 +265,12 @@ def _tag(comment: Comment, swim: Swim, fields: Fields) -> None:
 def _set_tag(comment: Comment, swim: Swim, slug: str) -> None:
     comment.checkpoint = comment.fault = None
     if slug and comment.verdict == Verdict.GOOD:
-        points = choosing.checkpoints(swim.stroke)
+        points = choosing.checkpoints(swim.stroke, comment.session.squad.club)
         comment.checkpoint = points.filter(slug=slug).first()
         if comment.checkpoint is None:
             raise UnknownTag(_no_tag(slug, swim, points.values_list("slug", flat=True)))
     elif slug:
-        faults = choosing.faults(swim.stroke)
+        faults = choosing.faults(swim.stroke, comment.session.squad.club)
         comment.fault = faults.select_related("checkpoint").filter(slug=slug).first()
         if comment.fault is None:
             raise UnknownTag(_no_tag(slug, swim, faults.values_list("slug", flat=True)))
@@ -277,12 +299,12 @@ def _check_rule(comment: Comment, swim: Swim) -> None:
         raise NotJudged(message % {"fault": comment.fault.name}, "tag")
 
 
-def _drill(slug: str) -> Drill | None:
+def _drill(slug: str, club: Club) -> Drill | None:
     if not slug:
         return None
-    drill = Drill.objects.current().filter(slug=slug).first()
+    drill = Drill.objects.of_club(club).filter(slug=slug).first()
     if drill is None:
-        known = Drill.objects.current().values_list("slug", flat=True)
+        known = Drill.objects.of_club(club).values_list("slug", flat=True)
         near = ", ".join(get_close_matches(slug, known, n=3, cutoff=0.5)) or _("none")
         message = _("There is no drill “%(drill)s”. Near it: %(near)s.")
         raise UnknownDrill(message % {"drill": slug, "near": near})
@@ -335,6 +357,12 @@ def reviews_for(session: Session, swimmers: Iterable[Swimmer]) -> list[Review]:
 def _open_reviews(comment: Comment) -> list[Review]:
     """Those in which it stands, none of which is out."""
     return _locked(comment.reviews.select_for_update(of=("self",)))
+
+
+def lock(reviews: Collection[Review]) -> list[Review]:
+    """As they stand now, and until the transaction ends. Raises AlreadyOut."""
+    ids = [review.pk for review in reviews]
+    return _locked(Review.objects.filter(pk__in=ids).select_for_update(of=("self",)))
 
 
 def _locked(reviews: Iterable[Review]) -> list[Review]:

@@ -20,7 +20,7 @@ from portal.recordings.models import Session
 from portal.review import commenting, decking
 from portal.review.access import deck_note_for
 from portal.review.forms import DeckForm
-from portal.review.gathering import FLAG_WORDS, flag_of, tallies
+from portal.review.gathering import flag_of, tallies, word_of
 from portal.review.models import Review
 from portal.technique.models import Stroke
 
@@ -38,7 +38,7 @@ def sheet(request: Request, code: UUID) -> HttpResponse:
         {
             "swimmer": one,
             "count": sum(tally.verdicts.values()) if (tally := found.get(one.pk)) else 0,
-            "word": FLAG_WORDS[flag_of(tally)],
+            "word": word_of(flag_of(tally), tally),
         }
         for one in decking.squad(session)
     ]
@@ -54,7 +54,8 @@ def notes(request: Request, code: UUID, swimmer: UUID) -> HttpResponse:
     must(request.actor.works_with(session.squad))
     whom = get_object_or_404(decking.squad(session), code=swimmer)
     stroke = _stroke(request)
-    form = DeckForm(request.POST if request.method == "POST" else None, stroke=stroke)
+    sent = request.POST if request.method == "POST" else None
+    form = DeckForm(sent, stroke=stroke, club=session.squad.club)
     if form.is_valid():
         try:
             decking.write(

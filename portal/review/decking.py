@@ -27,7 +27,7 @@ def write(
     **fields: Unpack[Fields],
 ) -> Comment:
     """Raises commenting.Refused. Nobody's consent is asked: it is about film."""
-    comment = Comment(session=session, author=by, created_at=at, changed_at=at)
+    comment = Comment(session=session, stroke=stroke, author=by, created_at=at, changed_at=at)
     with transaction.atomic():
         commenting.lay(comment, Swim(stroke, ""), fields)
         reviews = commenting.reviews_for(session, [swimmer])

@@ -19,10 +19,17 @@ MOST_CORRECTIONS = 3
 # What the page and the question of hindrances read of a comment. All columns of all that it
 # stands on would cost as much as the rest of the page.
 COLUMNS = (
-    *("code", "frame", "verdict", "words", "cue", "dose"),
-    *("clip__code", "clip__recording_id", "clip__first_frame", "clip__last_frame"),
+    *("code", "frame", "verdict", "words", "staff_note", "stroke", "cue", "dose", "changed_at"),
+    "drawing",
+    *("clip__code", "clip__recording_id", "clip__first_frame", "clip__last_frame", "clip__stroke"),
     *("clip__effort", "clip__removed_at", "clip__hidden_at"),
-    *("checkpoint__name", "fault__checkpoint__name", "drill__name"),
+    *(
+        "checkpoint__name",
+        "checkpoint__strokes",
+        "fault__checkpoint__name",
+        "fault__strokes",
+        "drill__name",
+    ),
 )
 
 
@@ -34,6 +41,8 @@ class Eve:
     comments: Sequence[Comment]
     counts: Counter[str]
     advice: list[str]
+    corrected: set[int]
+    """Comments, by their ids, that were changed or added since readers first had them."""
 
     @property
     def good(self) -> int:
@@ -58,6 +67,7 @@ class Eve:
             comments=comments,
             counts=counts,
             advice=list(_advice(counts, has_focus=review.focus_id is not None)),
+            corrected={one.pk for one in comments if one.was_corrected(review)},
         )
 
 

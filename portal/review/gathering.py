@@ -26,6 +26,8 @@ class Tally:
 
     code: UUID
     state: str
+    is_handed: bool = False
+    """A draft that somebody asked a coach to check."""
     said: dict[int | None, Counter[str]] = field(default_factory=dict)
     """How often each verdict, by the clip's id; None for notes without film."""
     authors: dict[int, str] = field(default_factory=dict)
@@ -45,9 +47,16 @@ FLAG_WORDS = {
     "out": _("out"),
     "checked": _("checked, not out"),
     "draft": _("draft"),
+    "handed": _("please check"),
     "to sort": _("to sort"),
     "none": _("not begun"),
 }
+
+
+def word_of(flag: str, tally: Tally | None) -> str:
+    """Handed over, a draft hangs like any other and is called by its own name."""
+    is_handed = flag == "draft" and tally is not None and tally.is_handed
+    return str(FLAG_WORDS["handed" if is_handed else flag])
 
 
 def flag_of(tally: Tally | None) -> str:
@@ -59,7 +68,7 @@ def flag_of(tally: Tally | None) -> str:
 
 # A row for each swimmer, clip, verdict and author; one of nothing for a review without comments.
 TALLIES = """
-    SELECT reviews.swimmer_id, reviews.code, reviews.state,
+    SELECT reviews.swimmer_id, reviews.code, reviews.state, reviews.handed_at IS NOT NULL,
         comments.clip_id, comments.verdict, comments.author_id, authors.name, COUNT(comments.id)
     FROM review_review reviews
     LEFT JOIN review_comment_reviews places ON places.review_id = reviews.id
@@ -81,9 +90,9 @@ def tallies(session: Session) -> dict[int, Tally]:
         cursor.execute(TALLIES, [session.pk])
         rows = cursor.fetchall()
     found: dict[int, Tally] = {}
-    for swimmer, code, state, clip, verdict, author, name, count in rows:
+    for swimmer, code, state, is_handed, clip, verdict, author, name, count in rows:
         # Databases differ in how they hand over codes.
-        tally = found.setdefault(swimmer, Tally(UUID(str(code)), state))
+        tally = found.setdefault(swimmer, Tally(UUID(str(code)), state, bool(is_handed)))
         if count:
             tally.said.setdefault(clip, Counter())[verdict] += count
             tally.authors[author] = name
@@ -109,4 +118,5 @@ def _place(pair: tuple[Clip, Swimmer]) -> tuple[int, int, int, str]:
 
 def words_of(clip: Clip) -> str:
     """How it was filmed and swum."""
-    return f"{clip.view_word} · {clip.effort_word}"
+    words = [clip.view_word, clip.effort_word, clip.equipment_word]
+    return " · ".join(filter(None, words))

@@ -13,7 +13,7 @@ from portal.items.models import Verdict
 from portal.people.access import Actor, trained_by
 from portal.people.models import Swimmer, User
 from portal.recordings.models import Clip, Session
-from portal.technique.models import Checkpoint, Drill, Fault
+from portal.technique.models import Checkpoint, Drill, Fault, Stroke
 
 
 class ReviewQuerySet(models.QuerySet["Review"]):
@@ -48,6 +48,15 @@ class Review(models.Model):
         "Comment", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
     publishings = models.PositiveIntegerField(default=0, help_text="How often it went out.")
+    first_out_at = models.DateTimeField(
+        null=True, blank=True, help_text="What was changed later is marked as corrected."
+    )
+    handed_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    handed_at = models.DateTimeField(
+        null=True, blank=True, help_text="A draft that somebody asked a coach to check."
+    )
     published_at = models.DateTimeField(null=True, blank=True)
     published_by = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -62,6 +71,11 @@ class Review(models.Model):
 
     def __str__(self) -> str:
         return f"{self.swimmer}, {self.session}"
+
+    @property
+    def is_corrected(self) -> bool:
+        """It is out, and has been taken back and sent out again since it first was."""
+        return self.state == self.State.PUBLISHED and self.publishings > 1
 
 
 class CommentQuerySet(models.QuerySet["Comment"]):
@@ -100,6 +114,10 @@ class Comment(models.Model):
         Fault, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     words = models.TextField(blank=True)
+    staff_note = models.TextField(blank=True, help_text="For staff alone: it never goes out.")
+    stroke = models.CharField(
+        max_length=8, choices=Stroke.choices, blank=True, help_text="Of a note without film."
+    )
     cue = models.CharField(max_length=160, blank=True)
     drill = models.ForeignKey(
         Drill, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -111,6 +129,9 @@ class Comment(models.Model):
     changed_at = models.DateTimeField()
     dropped_at = models.DateTimeField(null=True, blank=True)
     still = models.FileField(upload_to="stills", max_length=200, blank=True)
+    drawing = models.JSONField(
+        null=True, blank=True, help_text="Chalk on its frame; the format is in chalk.py."
+    )
 
     objects = CommentQuerySet.as_manager()
 
@@ -124,10 +145,18 @@ class Comment(models.Model):
                 condition=Q(last_frame=None) | Q(last_frame__gt=F("frame")),
                 name="a_stretch_ends_after_it_begins",
             ),
+            models.CheckConstraint(
+                condition=Q(drawing__isnull=True) | Q(clip__isnull=False),
+                name="a_drawing_needs_a_clip",
+            ),
         ]
 
     def __str__(self) -> str:
         return self.title
+
+    def was_corrected(self, review: Review) -> bool:
+        """Changed or added after readers had the review for the first time."""
+        return review.first_out_at is not None and self.changed_at > review.first_out_at
 
     @property
     def tag(self) -> Fault | Checkpoint | None:
@@ -143,3 +172,54 @@ class Comment(models.Model):
         """The good form: what to keep doing, or what to do instead."""
         point = self.checkpoint or (self.fault.checkpoint if self.fault else None)
         return point.name if point else str(_("no tag yet"))
+
+
+class MarkQuerySet(models.QuerySet["Mark"]):
+    def standing(self) -> Self:
+        return self.filter(lifted_at=None)
+
+
+class Mark(models.Model):
+    """A moment of a clip that figures are worked out from. For staff: it goes nowhere else."""
+
+    class Kind(models.TextChoices):
+        COMING = "coming", _("head passes, to the wall")
+        TOUCH = "touch", _("wall touched")
+        LEFT = "left", _("feet leave the wall")
+        PULL = "pull", _("pull-down begins")
+        DOLPHIN = "dolphin", _("dolphin kick")
+        KICK = "kick", _("breaststroke kick begins")
+        BREAKOUT = "breakout", _("head breaks the surface")
+        ENTRY = "entry", _("hand enters")
+        GOING = "going", _("head passes, from the wall")
+        TOES = "toes", _("toes leave the block")
+
+    code = models.UUIDField(default=uuid.uuid4, unique=True)
+    clip = models.ForeignKey(Clip, on_delete=models.CASCADE, related_name="marks")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    frame = models.PositiveIntegerField(help_text="The recording's frame number.")
+    number = models.DecimalField(
+        max_digits=4,
+        decimal_places=1,
+        null=True,
+        blank=True,
+        help_text="Which cycle or kick; how many metres from the wall.",
+    )
+    set_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    set_at = models.DateTimeField()
+    lifted_at = models.DateTimeField(null=True, blank=True)
+
+    objects = MarkQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["frame", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["clip", "kind", "frame"],
+                condition=Q(lifted_at=None),
+                name="one_mark_of_a_kind_a_frame",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.frame}"

@@ -6,13 +6,14 @@ from collections.abc import Collection, Iterator, Sequence
 from datetime import date, datetime
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Value
+from django.db.models.functions import Coalesce
 from django.utils.text import Truncator
 from django.utils.translation import gettext as _
 
 from portal.audit.models import Entry
 from portal.audit.noting import note
-from portal.items import observing
+from portal.items import checking, observing
 from portal.items.models import Observation, Verdict
 from portal.kit.templatetags.look import film_time
 from portal.mailroom.dispatching import dispatch
@@ -21,9 +22,8 @@ from portal.people import consenting
 from portal.people.models import Consent, Squad, Suspension, Swimmer, User
 from portal.recordings import accompanying, playing, showing
 from portal.recordings.models import Clip, Effort, Rendition
-from portal.review import stilling, telling
+from portal.review import commenting, stilling, telling
 from portal.review.models import Comment, Review
-from portal.technique.models import Stroke
 
 # How often stills are drawn anew because a comment was changed while they were drawn.
 DRAWINGS = 3
@@ -49,8 +49,10 @@ def hindrances(
     found = list(_unopened(review.session.squad, by=by))
     if not comments:
         found.append(_("There is no comment yet. Write one on a clip, or a deck note."))
-    names = _names(comments)
-    for comment in comments:
+    # Most are finished, and need no name.
+    unfinished = [comment for comment in comments if any(_unfinished(comment, ""))]
+    names = _names(unfinished)
+    for comment in unfinished:
         found += _unfinished(comment, names[comment.pk])
     return found + list(_unshowable(comments, on=review.session.squad.club.day(at)))
 
@@ -84,11 +86,14 @@ def _publish_as_drawn(review: Review, *, by: User, at: datetime) -> list[Outgoin
         if not all(stilling.is_current(comment) for comment in comments):
             return None
         _mark_published(review, by=by, at=at)
-        observing.observe(review.code, [_observation(c, review, at=at) for c in comments])
+        seen = [_observation(comment, review, at=at) for comment in comments]
+        checked = checking.close(review, said={checking.Key.of(each) for each in seen}, at=at)
+        observing.observe(review.code, [*seen, *checked])
         showing.show({c.clip for c in comments if c.clip}, to=review.swimmer, at=at)
         mails = telling.notes_ready(review, at=at)
         for mail in mails:
-            dispatch(mail, at=at, kind="review.send_notice", review=str(review.code))
+            leaves = telling.leaves_at(mail, review, at=at)
+            dispatch(mail, at=leaves, kind="review.send_notice", review=str(review.code))
         note(
             Entry.Action.PUBLISHED,
             review,
@@ -147,10 +152,15 @@ def _mark_published(review: Review, *, by: User, at: datetime) -> None:
     Review.objects.filter(pk=review.pk).update(
         state=Review.State.PUBLISHED,
         publishings=F("publishings") + 1,
+        first_out_at=Coalesce("first_out_at", Value(at)),
+        handed_by=None,
+        handed_at=None,
         published_at=at,
         published_by=by,
     )
-    review.refresh_from_db(fields=["state", "publishings", "published_at", "published_by"])
+    review.refresh_from_db(
+        fields=["state", "publishings", "first_out_at", "published_at", "published_by"]
+    )
 
 
 def _names(comments: Sequence[Comment]) -> dict[int, str]:
@@ -242,7 +252,7 @@ def _observation(comment: Comment, review: Review, *, at: datetime) -> Observati
         swimmer=review.swimmer,
         session=review.session,
         date=review.session.date,
-        stroke=_stroke(comment),
+        stroke=commenting.stroke_of(comment),
         checkpoint=checkpoint,
         fault=fault,
         verdict=comment.verdict,
@@ -253,11 +263,3 @@ def _observation(comment: Comment, review: Review, *, at: datetime) -> Observati
         comment_code=comment.code,
         at=at,
     )
-
-
-def _stroke(comment: Comment) -> str:
-    """A deck note has no clip: its stroke is the first of its tag's; medley if it has none."""
-    if comment.clip:
-        return comment.clip.stroke
-    named = comment.tag.stroke_slugs if comment.tag else []
-    return next((slug for slug in named if slug in Stroke.values), Stroke.MEDLEY)

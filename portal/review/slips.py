@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from hashlib import sha256
 from itertools import groupby
 from operator import itemgetter
 from typing import Any, Self
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from django.db.models import Count, Sum
 from django.urls import reverse
 from django.utils.timezone import localtime
 
@@ -20,17 +22,32 @@ from portal.people.models import Squad
 from portal.recordings.models import Clip
 from portal.review import access
 from portal.review.models import Comment, CommentQuerySet, Review
+from portal.technique.models import Wording
+from portal.technique.wording import our_name
 
 Row = dict[str, Any]
 Slip = dict[str, Any]
 
 # One row for each review in which a comment stands.
 COLUMNS = (
-    *("pk", "code", "version", "frame", "last_frame", "verdict", "words", "cue", "dose"),
+    *(
+        "pk",
+        "code",
+        "version",
+        "frame",
+        "last_frame",
+        "verdict",
+        "words",
+        "staff_note",
+        "cue",
+        "dose",
+        "drawing",
+    ),
     *("created_at", "changed_at", "dropped_at", "author", "author__name"),
-    *("checkpoint__slug", "checkpoint__name", "fault__slug", "fault__name", "drill__slug"),
+    *("checkpoint__slug", "fault__slug", "drill__slug"),
     *("reviews__code", "reviews__state", "reviews__focus", "reviews__swimmer__code"),
 )
+PLACE = ("pk", "state", "focus")
 # Stands in an address for the code to come: to make each address anew costs more than the rest.
 ANY = UUID(int=0)
 
@@ -44,8 +61,28 @@ def as_json(comment: Comment, *, actor: Actor) -> Slip:
 def read(comments: CommentQuerySet, *, squad: Squad, actor: Actor) -> list[Slip]:
     """Comments of this squad, by their frames. One query."""
     reader = Reader.of(actor, squad)
-    rows = comments.order_by("frame", "pk", "reviews__pk").values(*COLUMNS)
+    names = {
+        f"{path}_name": our_name(squad.club_id, table, path)
+        for path, table in [
+            ("fault", Wording.Table.FAULT),
+            ("checkpoint", Wording.Table.CHECKPOINT),
+        ]
+    }
+    ordered = comments.order_by("frame", "pk", "reviews__pk").annotate(**names)
+    rows = ordered.values(*COLUMNS, *names)
     return [reader.slip(list(group)) for _pk, group in groupby(rows, key=itemgetter("pk"))]
+
+
+def state(clip: Clip, *, actor: Actor) -> str:
+    """Changes with whatever `read` would say of this clip to this person. Two queries.
+
+    Versions only rise, so their sum is another after each change, drop and return.
+    """
+    seen = clip.comments.aggregate(count=Count("pk"), versions=Sum("version"))
+    reviews = Review.objects.filter(comments__clip=clip).order_by("pk").distinct()
+    places = [f"{pk}{state}{focus}" for pk, state, focus in reviews.values_list(*PLACE)]
+    facts = f"{actor.code} {actor.leads(clip.recording.session.squad)} {seen} {places}"
+    return f'"{sha256(facts.encode()).hexdigest()[:24]}"'
 
 
 @dataclass(frozen=True)
@@ -58,7 +95,9 @@ class Reader:
     change: str
     drop: str
     restore: str
+    repeat: str
     publish: str
+    hand_over: str
 
     @classmethod
     def of(cls, actor: Actor, squad: Squad) -> Self:
@@ -76,11 +115,13 @@ class Reader:
             "lastFrame": row["last_frame"],
             "verdict": row["verdict"],
             "tag": row[f"{tag}__slug"] or "",
-            "name": row[f"{tag}__name"] or "",
+            "name": row[f"{tag}_name"] or "",
             "words": row["words"],
+            "staffNote": row["staff_note"],
             "cue": row["cue"],
             "drill": row["drill__slug"] or "",
             "dose": row["dose"],
+            "drawing": row["drawing"],
             "focus": any(each["reviews__focus"] == row["pk"] for each in rows),
             "swimmers": [str(each["reviews__swimmer__code"]) for each in rows],
             "author": short_name(row["author__name"]),
@@ -94,8 +135,10 @@ class Reader:
                 "change": _fill(self.change, code),
                 "drop": _fill(self.drop, code),
                 "restore": _fill(self.restore, code),
+                "repeat": _fill(self.repeat, code),
             },
             "publish": [_fill(self.publish, str(each["reviews__code"])) for each in rows],
+            "handOver": [_fill(self.hand_over, str(each["reviews__code"])) for each in rows],
         }
 
 
@@ -110,7 +153,7 @@ def _bench() -> str:
 
 @cache
 def _addresses() -> dict[str, str]:
-    verbs = ("change", "drop", "restore", "publish")
+    verbs = ("change", "drop", "restore", "repeat", "publish", "hand_over")
     return {verb: reverse(f"review:{verb}", args=[ANY]) for verb in verbs}
 
 

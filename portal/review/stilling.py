@@ -1,8 +1,9 @@
-"""The picture of a moment: its exact frame, with the verdict's sign hung in the corner."""
+"""The picture of a moment: its exact frame, what was drawn on it, and the verdict's sign."""
 
 from __future__ import annotations
 
 import hashlib
+import json
 from fractions import Fraction
 from io import BytesIO
 from pathlib import Path
@@ -14,14 +15,19 @@ from PIL import Image, ImageDraw
 from portal.items.models import Verdict
 from portal.kit import signs
 from portal.kit.signs import Sign
+from portal.kit.storage import at_hand
 from portal.recordings import playing
 from portal.recordings.models import Rendition
+from portal.review import drawing
+from portal.review.chalk import Drawing
 from portal.review.models import Comment
 
 BOX = (960, 540)
 QUALITY = 85
 # Part of the name: raise it when the drawing changes, and every still is drawn anew.
 DRAWING = 1
+# The same for what is painted of a drawing on the frame.
+PAINTING = 1
 
 CLOTH, CASING = "#fffdf7", "#3a4648"
 SMOOTH = 4
@@ -49,10 +55,10 @@ def make_still(comment: Comment) -> None:
     name = _name(comment, copy)
     if old == name and storage.exists(name):
         return
-    frame = exact_frame(Path(copy.file.path), copy.seconds(comment.frame))
-    new = storage.save(
-        name, ContentFile(_as_jpeg(hang_sign(frame, SIGNS[Verdict(comment.verdict)])))
-    )
+    with at_hand(str(copy.file)) as film:
+        frame = exact_frame(film, copy.seconds(comment.frame))
+    still = hang_sign(frame, SIGNS[Verdict(comment.verdict)], chalked=drawing.kept(comment.drawing))
+    new = storage.save(name, ContentFile(_as_jpeg(still)))
     if not Comment.objects.filter(pk=comment.pk, still=old).update(still=new):
         storage.delete(new)  # somebody else was quicker
     elif old not in ("", new):
@@ -61,7 +67,7 @@ def make_still(comment: Comment) -> None:
 
 
 def is_current(comment: Comment) -> bool:
-    """Whether the stored still shows this frame and verdict, as far as there is film to draw."""
+    """Whether the stored still shows this frame, drawing and verdict; without film it does."""
     copy = _copy_of(comment)
     return copy is None or comment.still.name == _name(comment, copy)
 
@@ -90,13 +96,15 @@ def exact_frame(path: Path, moment: Fraction) -> Image.Image:
     )
 
 
-def hang_sign(frame: Image.Image, sign: Sign) -> Image.Image:
-    """Fit the frame into the box and hang a scrap of pennant cloth from its top left edge.
+def hang_sign(frame: Image.Image, sign: Sign, *, chalked: Drawing | None = None) -> Image.Image:
+    """Fit the frame into the box, draw on it, and hang a scrap of cloth from its top left edge.
 
     The cloth is as large as the picture is high, so that it reads alike on every phone.
     """
     still = frame.copy()
     still.thumbnail(BOX, Image.Resampling.LANCZOS)
+    if chalked:
+        drawing.paint(still, chalked)
     unit = still.height / 100
     width, height, left = round(14 * unit), round(19 * unit), round(3 * unit)
     cloth = _cloth(width, height)
@@ -124,6 +132,8 @@ def _copy_of(comment: Comment) -> Rendition | None:
 def _name(comment: Comment, copy: Rendition) -> str:
     """Says what is on the picture, so that another picture has another name."""
     seen = f"{DRAWING} {copy.sha256} {comment.frame} {comment.verdict}"
+    if comment.drawing:
+        seen += f" {PAINTING} {json.dumps(comment.drawing, sort_keys=True)}"
     return f"stills/{comment.code}-{hashlib.sha256(seen.encode()).hexdigest()[:16]}.jpg"
 
 

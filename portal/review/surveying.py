@@ -21,7 +21,7 @@ from portal.people.models import Swimmer
 from portal.recordings import listing
 from portal.recordings.listing import Take
 from portal.recordings.models import Clip, Recording, Session
-from portal.review.gathering import FLAG_WORDS, Tally, cuts, flag_of, tallies
+from portal.review.gathering import Tally, cuts, flag_of, tallies, word_of
 from portal.review.models import Review
 
 DAYS_A_WEEK = 7
@@ -56,7 +56,12 @@ class Row:
 
     @property
     def word(self) -> str:
-        return str(FLAG_WORDS[self.flag])
+        return word_of(self.flag, self.review)
+
+    @property
+    def is_mine_to_do(self) -> bool:
+        """For an assistant: neither checked nor with a coach already."""
+        return self.flag != "checked" and not (self.review and self.review.is_handed)
 
     @property
     def looked_at(self) -> int:
@@ -139,9 +144,10 @@ def sortable(takes: list[Take]) -> list[Take]:
     return [take for take in takes if take.state != Recording.State.FAILED]
 
 
-def latest_evening(actor: Actor) -> Evening | None:
-    """The newest session with film that this person works with. At most seven queries."""
-    session = _latest_session(actor)
+def latest_evening(actor: Actor, session: Session | None = None) -> Evening | None:
+    """The newest session with film that this person works with, looked for unless it is handed
+    in. At most seven queries."""
+    session = session or _latest_session(actor)
     if session is None:
         return None
     cut = cuts(session)

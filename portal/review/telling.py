@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import accumulate
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.urls import reverse
@@ -16,15 +17,17 @@ from portal.items.models import Verdict
 from portal.mailroom import stopping
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import post
+from portal.mailroom.quieting import not_at_night
+from portal.mailroom.skipping import skip
 from portal.people.ages import GROWN_UP
-from portal.people.models import Swimmer, User
+from portal.people.models import Club, Swimmer, User
 from portal.people.reading import Readers, readers_of
 from portal.recordings.models import Effort
 from portal.review.models import Comment, Review
 from portal.technique.citing import named
 from portal.technique.models import Caution, Rule
+from portal.technique.wording import Words
 
-# From this age a swimmer has an account of their own, and mail.
 # Bytes: what the HTML part has for notes, and what the tags come to around the words of one
 # note and around each drill or caution in it.
 HTML_ROOM = 80_000
@@ -110,14 +113,18 @@ def _wanting(readers: Readers, swimmer: Swimmer, *, on: date) -> Readers:
     return Readers(guardians, None if is_alone else own)
 
 
+def leaves_at(mail: OutgoingMail, review: Review, *, at: datetime) -> datetime:
+    """At once; a child's own mail not at night."""
+    swimmer, club = review.swimmer, review.session.squad.club
+    is_minor = mail.recipient_id == swimmer.user_id and swimmer.age(club.day(at)) < GROWN_UP
+    return not_at_night(at, ZoneInfo(club.zone)) if is_minor else at
+
+
 def withhold(review: Review) -> None:
     """Stop those notices of this publishing that have not left yet."""
-    waiting = OutgoingMail.objects.filter(
-        key__startswith=_publishing(review), state=OutgoingMail.State.DUE
-    )
-    waiting.update(
-        state=OutgoingMail.State.FAILED,
-        last_error=_("The review was taken back before this left."),
+    skip(
+        OutgoingMail.objects.filter(key__startswith=_publishing(review)),
+        why=_("The review was taken back before this left."),
     )
 
 
@@ -130,9 +137,9 @@ def may_be_told(review: Review, reader: User, *, at: datetime) -> bool:
 
 def stop(mail: OutgoingMail) -> None:
     """For a reader who may not be told any more; nobody learns the reason from it."""
-    waiting = OutgoingMail.objects.filter(pk=mail.pk, state=OutgoingMail.State.DUE)
-    waiting.update(
-        state=OutgoingMail.State.FAILED, last_error=_("Its reader may not read these notes now.")
+    skip(
+        OutgoingMail.objects.filter(pk=mail.pk),
+        why=_("Its reader may not read these notes now, or wants no such mail."),
     )
 
 
@@ -143,12 +150,13 @@ def _publishing(review: Review) -> str:
 def _notes(review: Review) -> list[Note]:
     """The focus first, then praise, then what to work on, then what looks not legal; of each,
     what was filmed before what was noted on deck."""
-    comments = (
+    comments = list(
         review.comments.kept()
         .in_reading_order()
         .select_related("clip", "checkpoint", "fault__checkpoint", "drill")
         .prefetch_related("fault__rules", "fault__cautions", "drill__cautions")
     )
+    lay_over(comments, club=review.session.squad.club)
     ranked = sorted(
         comments,
         key=lambda comment: (
@@ -158,6 +166,12 @@ def _notes(review: Review) -> list[Note]:
         ),
     )
     return [note_on(comment, is_focus=comment.pk == review.focus_id) for comment in ranked]
+
+
+def lay_over(comments: Iterable[Comment], *, club: Club) -> None:
+    """The club's own words on the terms of these comments. Two queries at most."""
+    terms = [(c.checkpoint, c.fault, c.fault and c.fault.checkpoint, c.drill) for c in comments]
+    Words.of(club).lay_over(term for four in terms for term in four)
 
 
 def note_on(comment: Comment, *, is_focus: bool) -> Note:

@@ -5,17 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 from http import HTTPStatus
-from typing import Any
 from uuid import UUID
 
-from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import redirect
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.http import (
     condition,
-    require_http_methods,
     require_POST,
     require_safe,
 )
@@ -28,19 +23,21 @@ from portal.kit.limiting import MINUTE, at_most
 from portal.people.access import Actor, must
 from portal.people.admitting import staff_only
 from portal.people.http import Request, page
-from portal.recordings import copying, playing, showing
-from portal.recordings.models import Clip, Rendition
+from portal.recordings.models import Clip
 from portal.review import (
     access,
     benching,
+    beside,
     choosing,
     commenting,
-    forewarning,
-    publishing,
+    lapsing,
+    marking,
+    repeating,
     slips,
     surveying,
+    waiting,
 )
-from portal.review.forms import SlipForm, read_object
+from portal.review.forms import RepeatForm, SlipForm, read_object
 from portal.review.models import Comment, Review
 from portal.technique.models import Stroke
 
@@ -63,13 +60,19 @@ def home(request: Request) -> HttpResponse:
 
 
 def _desk(request: Request) -> HttpResponse:
-    evening = surveying.latest_evening(request.actor)
-    context = {
-        "place": "desk",
-        "missing": missing.count(request.actor),
-        "evening": evening,
-        "day": surveying.day_words(evening.session, request.now) if evening else "",
-    }
+    actor, paces = request.actor, waiting.paces(request.actor)
+    evening = surveying.latest_evening(actor, waiting.newest_film(paces))
+    context = {"place": "desk", "missing": missing.count(actor), "evening": evening}
+    if evening:
+        drafts = waiting.drafts(actor, paces)
+        squad, filmed = evening.session.squad, {row.swimmer.pk for row in evening.to_review}
+        context |= {
+            "day": surveying.day_words(evening.session, request.now),
+            "drafts": drafts,
+            "next": waiting.next_thing(evening, drafts, actor=actor),
+            "paces": paces,
+            "lapses": lapsing.of_squad(squad, on=squad.club.day(request.now), filmed=filmed),
+        }
     return page(request, "review/desk.html", context)
 
 
@@ -77,7 +80,7 @@ def _desk(request: Request) -> HttpResponse:
 @asks(access.clip_for)
 def bench(request: Request, code: UUID) -> HttpResponse:
     clip = access.clip_for(request.actor, code)
-    session, copy = clip.recording.session, _copy_for(request, clip)
+    session, copy = clip.recording.session, access.copy_to_watch(request.actor, clip)
     laid = benching.Bench.of(clip, copy, actor=request.actor)
     note(Entry.Action.SAW, clip, at=request.now, by=request.user, club=session.squad.club)
     context = {
@@ -89,20 +92,11 @@ def bench(request: Request, code: UUID) -> HttpResponse:
         "frame": _asked_frame(request, clip),
         "may_publish": request.actor.leads(session.squad),
         "remarks": [remark.slip for remark in laid.remarks],
+        # Asked only where there is no film: beside a film they come in their own time.
+        "beside": partial(beside.open_items, clip, laid.swimmers, on=session.date),
+        "kinds": marking.kinds_for(clip),
     }
     return page(request, "review/bench.html", context)
-
-
-def _copy_for(request: Request, clip: Clip) -> Rendition | None:
-    """None while there is none, and when this person may not see the pictures now."""
-    copy, squad = playing.copy_of(clip), clip.recording.session.squad
-    if copy is None:
-        return None
-    if copy.clip_id is None:
-        may_watch = showing.may_watch_whole(clip.recording, by=request.actor, squad=squad)
-    else:
-        may_watch = bool(showing.watchable([clip], by=request.actor, squad=squad))
-    return copy if may_watch else None
 
 
 def _asked_frame(request: Request, clip: Clip) -> int | None:
@@ -124,13 +118,36 @@ def words(request: Request, stroke: str) -> HttpResponse:
     return response
 
 
-def _tag(_request: HttpRequest, stroke: str) -> str | None:
-    return choosing.tag(stroke)
+def _tag(request: Request, stroke: str) -> str | None:
+    squad = choosing.squad_at_hand(request.actor, request.GET.get("squad", ""))
+    return choosing.tag(stroke, squad, on=request.actor.today)
 
 
 @condition(etag_func=_tag)
-def _words(_request: HttpRequest, stroke: str) -> HttpResponse:
-    return JsonResponse(choosing.as_json(stroke))
+def _words(request: Request, stroke: str) -> HttpResponse:
+    squad = choosing.squad_at_hand(request.actor, request.GET.get("squad", ""))
+    return JsonResponse(choosing.as_json(stroke, squad, on=request.actor.today))
+
+
+@require_safe
+@asks(access.clip_for)
+def said(request: Request, code: UUID) -> HttpResponse:
+    """All comments of a clip, for a bench that asks every two seconds whether something is new."""
+    clip = access.clip_for(request.actor, code)
+    response = _said(request, clip)
+    response.headers["Cache-Control"] = "private, no-cache"
+    return response
+
+
+def _state(request: Request, clip: Clip) -> str | None:
+    return slips.state(clip, actor=request.actor)
+
+
+@condition(etag_func=_state)
+def _said(request: Request, clip: Clip) -> HttpResponse:
+    squad = clip.recording.session.squad
+    comments = slips.read(clip.comments.kept(), squad=squad, actor=request.actor)
+    return JsonResponse({"comments": comments})
 
 
 @require_POST
@@ -184,6 +201,37 @@ def restore(request: Request, code: UUID) -> HttpResponse:
     return _keep(request, partial(commenting.restore, comment, focus=is_focus))
 
 
+@require_POST
+@at_most(120, within=MINUTE, of="comments")
+@asks(access.comment_to_change)
+def repeat(request: Request, code: UUID) -> HttpResponse:
+    """The same remark for other swimmers; `taken_back` names notes that shall go again."""
+    comment = access.comment_to_change(request.actor, code)
+    sent = read_object(request.body)
+    form = RepeatForm(sent, among=repeating.others(comment))
+    try:
+        if "taken_back" in sent:
+            return _unsay(request, sent["taken_back"])
+        if not form.is_valid():
+            return _refuse(form.messages())
+        chosen = form.cleaned_data["swimmers"]
+        notes = repeating.repeat(comment, chosen, by=request.user, at=request.now)
+    except commenting.Refused as refused:
+        return _refuse({refused.field: str(refused)})
+    names = [swimmer.first_name for swimmer in chosen]
+    return JsonResponse({"names": names, "notes": [str(note.code) for note in notes]}, status=201)
+
+
+def _unsay(request: Request, codes: object) -> HttpResponse:
+    for code in codes if isinstance(codes, list) else []:
+        try:
+            said = access.deck_note_for(request.actor, UUID(str(code)))
+        except ValueError:
+            raise Http404 from None
+        commenting.drop(said, by=request.user, at=request.now)
+    return JsonResponse({"names": [], "notes": []})
+
+
 def _read(request: Request, clip: Clip | None, *, needs: tuple[str, ...]) -> SlipForm:
     return SlipForm(read_object(request.body), clip=clip, needs=needs)
 
@@ -213,54 +261,3 @@ def _refuse(errors: dict[str, str]) -> HttpResponse:
 
 def _show(request: Request, comment: Comment, *, status: int = 200) -> HttpResponse:
     return JsonResponse(slips.as_json(comment, actor=request.actor), status=status)
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-@asks(access.review_for, Actor.leads)
-def publish(request: Request, code: UUID) -> HttpResponse:
-    review = access.review_for(request.actor, code)
-    must(request.actor.leads(review.session.squad))
-    if request.method != "POST":
-        return _publish_page(request, review)
-    try:
-        mails = publishing.publish(review, by=request.user, at=request.now)
-    except publishing.Hindered:
-        return _publish_page(request, review, status=422)
-    _prepare_clips(request, review)
-    said = ngettext(
-        "The notes for %(name)s are out. One mail is on its way.",
-        "The notes for %(name)s are out. %(count)s mails are on their way.",
-        len(mails),
-    )
-    values = {"name": review.swimmer.name, "count": len(mails)}
-    messages.success(request, said % values)
-    return redirect("recordings:session", review.session.code)
-
-
-def _publish_page(request: Request, review: Review, *, status: int = 200) -> HttpResponse:
-    comments = forewarning.comments_of(review)
-    context: dict[str, Any] = {
-        "place": "sessions",
-        "review": review,
-        "hindrances": publishing.hindrances(review, comments, by=request.user, at=request.now),
-        "eve": forewarning.Eve.of(review, comments, on=review.session.squad.club.day(request.now)),
-    }
-    return page(request, "review/publish.html", context, status=status)
-
-
-def _prepare_clips(request: Request, review: Review) -> None:
-    """Families are shown a clip only from a copy of its own."""
-    for clip in forewarning.clips_of(review):
-        if playing.family_copy_of(clip) is None:
-            copying.ask(clip, at=request.now)
-
-
-@require_POST
-@asks(access.review_for, Actor.leads)
-def take_back(request: Request, code: UUID) -> HttpResponse:
-    review = access.review_for(request.actor, code)
-    must(request.actor.leads(review.session.squad))
-    publishing.take_back(review, by=request.user, at=request.now)
-    said = _("The notes for %(name)s are taken back: the family sees them no longer.")
-    messages.success(request, said % {"name": review.swimmer.name})
-    return redirect("review:publish", review.code)

@@ -10,7 +10,8 @@ from itertools import cycle, islice
 from portal.items.models import Verdict
 from portal.people.models import Guardianship, Squad, Swimmer, User
 from portal.recordings import showing
-from portal.recordings.models import Clip, Recording, Rendition, Session, pack_times
+from portal.recordings.models import Clip, Recording, Rendition, Session
+from portal.recordings.timing import pack_times
 from portal.review.models import Comment, Review
 from portal.technique.models import Checkpoint, Fault
 from tests.cast import LONG_AGO, NOW, Cast, consent_to_all, make_swimmer, make_user

@@ -23,7 +23,9 @@ from tests.recordings.films import mark
 FOOTAGE = settings.BASE_DIR / "portal" / "demo" / "footage"
 CLIP = 60, 209
 RUNS = 3
-AT_MOST = Target(at_most=1.15)
+AT_MOST = Target(at_most=1.10)
+# Reading the copy back costs the same for five seconds as for five minutes.
+AT_MOST_FOR_A_CLIP = Target(at_most=1.15)
 BESIDE = "one bare ffmpeg"
 
 
@@ -74,6 +76,7 @@ def prepare(cast: Cast, folder: Path) -> list[Row]:
         "prepare",
         partial(preparing.prepare, recording, at=NOW, report=unheard),
         partial(run, source, words),
+        target=AT_MOST,
     )
     _must_be_equal(recording.renditions.get(), folder / encoding.COPY, "copy")
     return rows
@@ -91,17 +94,20 @@ def clip(cast: Cast, folder: Path) -> list[Row]:
         "clip's copy",
         partial(preparing.prepare_clip, cut, at=NOW, report=unheard),
         partial(run, source, words),
+        target=AT_MOST_FOR_A_CLIP,
     )
     _must_be_equal(cut.renditions.get(), folder / encoding.COPY, "clip's copy")
     return rows
 
 
-def _compare(name: str, ours: Callable[[], object], limit: Callable[[], object]) -> list[Row]:
+def _compare(
+    name: str, ours: Callable[[], object], limit: Callable[[], object], *, target: Target
+) -> list[Row]:
     costs = in_turn({"ours": partial(Cost.of, ours), "limit": partial(Cost.of, limit)}, runs=RUNS)
     cpu = [[cost.cpu for cost in costs[who]] for who in ("ours", "limit")]
     wall = [[cost.wall for cost in costs[who]] for who in ("ours", "limit")]
     return [
-        Row.of(f"{name}, processor", *cpu, unit="s", beside=BESIDE, target=AT_MOST),
+        Row.of(f"{name}, processor", *cpu, unit="s", beside=BESIDE, target=target),
         Row.of(f"{name}, clock", *wall, unit="s", beside=BESIDE),
     ]
 
@@ -145,8 +151,8 @@ def one_copy(
 
 def _scaled(facts: Facts, bound: Bound) -> str:
     width, height = bound.fit(facts.width, facts.height)
-    size = f"scale={width}:{height}:flags=bicubic:out_range=tv:out_color_matrix=bt709"
-    return f"{size},format=yuv420p,setsar=1"
+    size = f"scale={width}:{height}:flags=bicubic:in_color_matrix=bt709:out_range=tv"
+    return f"{size}:out_color_matrix=bt709,format=yuv420p,setsar=1"
 
 
 def _copy(bound: Bound, into: Path, *, gop: int = 15) -> list[str]:

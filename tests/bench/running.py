@@ -12,7 +12,18 @@ from pathlib import Path
 from django.conf import settings
 from django.core.management import call_command
 
-from tests.bench import filming, paging, ranging, seeking, summing
+from tests.bench import (
+    filming,
+    finding,
+    holding,
+    lanes,
+    paging,
+    phoning,
+    ranging,
+    seeking,
+    sending,
+    summing,
+)
 from tests.bench.measuring import Row, machine
 from tests.cast import Cast, assemble
 from tests.factors import give_app
@@ -22,8 +33,13 @@ BENCHES: dict[str, Callable[[Cast, Path], list[Row]]] = {
     "prepare": filming.prepare,
     "clip": filming.clip,
     "pages": paging.pages,
+    "finder": finding.finding,
     "seek": seeking.seek,
+    "hold": holding.hold,
     "ranges": ranging.ranges,
+    "patches": sending.patches,
+    "lanes": lanes.lanes,
+    "phone": phoning.phone,
     # Last: it leaves a million rows behind.
     "sums": summing.sums,
 }

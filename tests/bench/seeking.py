@@ -12,7 +12,8 @@ from playwright.sync_api import Page, sync_playwright
 from portal.kit import storage
 from portal.recordings import encoding, preparing, probing
 from portal.recordings.fitting import LIGHT
-from portal.recordings.models import Recording, Rendition, pack_times
+from portal.recordings.models import Recording, Rendition
+from portal.recordings.timing import pack_times
 from tests.bench import answering, filming
 from tests.bench.measuring import Row, in_turn
 from tests.browser.films import some_frames

@@ -10,6 +10,7 @@ import os
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -63,7 +64,7 @@ def chromium(playwright: Playwright) -> Iterator[Browser]:
 def open_page(
     chromium: Browser, playwright: Playwright, live_server, transactional_db
 ) -> Iterator[OpenPage]:
-    """`open_page(user, width=…, height=…, dark=…, phone=…)`: a page in a browser of its own.
+    """`open_page(user, width=…, height=…, dark=…, phone=…, touch=…)`: a page in its own browser.
 
     Addresses are relative: `page.goto("/sessions/")`. `forgive` is a pattern of console errors
     that the test provokes, such as a film that is not there.
@@ -78,14 +79,18 @@ def open_page(
         height: int = 900,
         dark: bool = False,
         phone: bool = False,
+        touch: bool = False,
         script: bool = True,
         forgive: str = "",
     ) -> Page:
+        device: dict[str, Any] = (
+            _phone(playwright) if phone else _window(width, height, touch=touch)
+        )
         context = chromium.new_context(
             base_url=live_server.url,
             color_scheme="dark" if dark else "light",
             java_script_enabled=script,
-            **(_phone(playwright) if phone else {"viewport": {"width": width, "height": height}}),
+            **device,
         )
         contexts.append(context)
         if user is not None:
@@ -100,6 +105,10 @@ def open_page(
     for context in contexts:
         context.close()
     assert complaints == []
+
+
+def _window(width: int, height: int, *, touch: bool) -> dict[str, object]:
+    return {"viewport": {"width": width, "height": height}, "has_touch": touch}
 
 
 def _phone(playwright: Playwright) -> dict[str, object]:

@@ -27,39 +27,64 @@ assemble()
 """
 
 
-@contextmanager
-def served(folder: Path, settings: Mapping[str, str]) -> Iterator[str]:
-    """Its address, on the engine of the tests. The database is its own and holds the cast;
-    `settings` are added to the environment."""
-    with own_database() as database, _served(folder, {**database, **settings}) as address:
-        yield address
+class Portal:
+    """A running portal that can be killed and started again where it was."""
+
+    def __init__(self, environment: Mapping[str, str]) -> None:
+        self.environment = environment
+        self.process = self._start("0")
+        self.address = _address(self.process)
+
+    def _start(self, port: str) -> subprocess.Popen[str]:
+        return subprocess.Popen(
+            [sys.executable, "manage.py", "serve", "--port", port, "--grace", "6"],
+            env=self.environment,
+            cwd=ROOT,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            start_new_session=True,
+        )
+
+    def kill(self) -> None:
+        """As when the power fails: nobody is asked, and none of its children lives on."""
+        os.killpg(self.process.pid, signal.SIGKILL)
+        self.process.wait(timeout=20)
+
+    def start_again(self) -> None:
+        self._close()
+        self.process = self._start(self.address.rsplit(":", 1)[1].rstrip("/"))
+        assert _address(self.process) == self.address
+
+    def stop(self) -> None:
+        self.process.send_signal(signal.SIGTERM)
+        self.process.wait(timeout=20)
+        self._close()
+
+    def _close(self) -> None:
+        assert self.process.stdout is not None
+        self.process.stdout.close()
 
 
 @contextmanager
-def _served(folder: Path, settings: Mapping[str, str]) -> Iterator[str]:
-    environment = {
-        **os.environ,
-        "FLAGLINE_DATA": str(folder),
-        "PYTHONPATH": str(ROOT),
-        "DJANGO_SETTINGS_MODULE": "portal.settings",
-        **settings,
-    }
-    subprocess.run([sys.executable, "-c", CAST], env=environment, cwd=ROOT, check=True)
-    process = subprocess.Popen(
-        [sys.executable, "manage.py", "serve", "--port", "0", "--grace", "6"],
-        env=environment,
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-    )
-    try:
-        yield _address(process)
-    finally:
-        process.send_signal(signal.SIGTERM)
-        process.wait(timeout=20)
-        assert process.stdout is not None
-        process.stdout.close()
+def running(folder: Path, settings: Mapping[str, str]) -> Iterator[Portal]:
+    """On the engine of the tests. The database is its own and holds the cast; `settings` are added
+    to the environment."""
+    with own_database() as database:
+        environment = {
+            **os.environ,
+            "FLAGLINE_DATA": str(folder),
+            "PYTHONPATH": str(ROOT),
+            "DJANGO_SETTINGS_MODULE": "portal.settings",
+            **database,
+            **settings,
+        }
+        subprocess.run([sys.executable, "-c", CAST], env=environment, cwd=ROOT, check=True)
+        portal = Portal(environment)
+        try:
+            yield portal
+        finally:
+            portal.stop()
 
 
 def _address(process: subprocess.Popen[str]) -> str:

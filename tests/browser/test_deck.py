@@ -30,8 +30,12 @@ def test_it_works(open_page: OpenPage, squad: Cast, script: bool):
     page.get_by_label("What you saw").select_option("Feet not brought up to the hips")
     page.get_by_label("In your words").fill("Heels wait at the hips.")
     page.get_by_label("The focus of this review").check()
+    page.get_by_text("Note for staff alone").first.click()
+    page.get_by_label("Note for staff alone").fill("Ask about the knee.")
     page.get_by_role("button", name="Keep").click()
     expect(page.get_by_text("Heels wait at the hips.")).to_be_visible()
+    expect(page.get_by_text("For staff alone: Ask about the knee.")).to_be_visible()
+    assert Comment.objects.get().stroke == "breast"
     expect(page.get_by_role("link", name="breaststroke")).to_have_attribute("aria-current", "true")
 
     page.get_by_role("button", name="Take it out").click()

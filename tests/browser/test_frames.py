@@ -140,7 +140,7 @@ def test_playing_stops_on_the_last_frame(open_page, cast: Cast, tmp_path: Path, 
     assert max(shown) == 75
     assert len(set(shown)) > 3
     state = page.evaluate("heard.filter(([name]) => name === 'player:state').at(-1)[1]")
-    assert state == {"playing": False, "rate": 2, "ready": True}
+    assert state == {"playing": False, "backward": False, "rate": 2, "ready": True}
 
 
 def test_playing_from_the_end_begins_again(open_page, cast: Cast, tmp_path: Path):

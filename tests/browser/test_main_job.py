@@ -13,7 +13,7 @@ import pytest
 from aiosmtpd.controller import Controller
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.served import served
+from tests.browser.served import Portal, running
 from tests.browser.test_doorway import authenticator
 from tests.mailroom.relay import free_port
 from tests.media import film
@@ -87,7 +87,8 @@ def test_it_works(chromium: Browser, tmp_path: Path, postbox: tuple[Postbox, int
     box, port = postbox
     take = film(tmp_path / "lane 4.mp4", frames=240, rate=30)
     mail = {"FLAGLINE_SMTP_HOST": "127.0.0.1", "FLAGLINE_SMTP_PORT": str(port)}
-    with served(tmp_path / "data", mail) as address:
+    with running(tmp_path / "data", mail) as portal:
+        address = portal.address
         coach = chromium.new_context(base_url=address).new_page()
         coach.set_default_timeout(15_000)
         sign_in(coach, "marta.lind@example.org", box)
@@ -95,7 +96,7 @@ def test_it_works(chromium: Browser, tmp_path: Path, postbox: tuple[Postbox, int
         open_session(coach)
         bring_in(coach, take)
         cut_for(coach, "Ines Falk")
-        comment_and_publish(coach)
+        comment_and_publish(coach, portal)
 
         until(lambda: len(box.notes) == 3)
         [mine] = box.notes_to("ada.falk@example.org")
@@ -136,7 +137,7 @@ def cut_for(page: Page, swimmer: str) -> None:
     page.wait_for_url(re.compile("/clips/"))
 
 
-def comment_and_publish(page: Page) -> None:
+def comment_and_publish(page: Page, portal: Portal) -> None:
     stage = page.locator(".stage")
     expect(page.get_by_text(re.compile("of 210|of 180|frame 30")).first).to_be_visible()
     stage.click()
@@ -146,11 +147,29 @@ def comment_and_publish(page: Page) -> None:
     say(page, tag="heel", words="Heels come right up before the feet turn out.")
     page.keyboard.press("Shift+ArrowRight")
     page.keyboard.press("w")
-    say(page, tag="knee", words="The knees open wider than the hips, so the push is short.")
+    page.locator("#tag").press_sequentially("knee")
+    page.keyboard.press("Enter")
+    write_through_a_crash(page, portal, "The knees open wider than the hips, so the push is short.")
     expect(page.locator("[data-list] li")).to_have_count(2)
     page.get_by_role("link", name=re.compile("Check and publish")).click()
     page.get_by_role("button", name=re.compile("Publish", re.I)).click()
     expect(page.get_by_text(re.compile("The notes for Ines Falk are out"))).to_be_visible()
+
+
+def write_through_a_crash(page: Page, portal: Portal, words: str) -> None:
+    """The server dies in the middle of the sentence, and the page is loaded again once it is back:
+    no word is lost, and nothing is there twice."""
+    kept, lost = words[:20], words[20:]
+    page.keyboard.type(kept)
+    expect(page.locator("[data-kept]")).to_contain_text("kept")
+    portal.kill()
+    page.keyboard.type(lost)
+    expect(page.get_by_text("No connection.")).to_be_visible()
+    portal.start_again()
+    page.reload()
+    row = page.locator("[data-list] li", has_text=words)
+    expect(row).to_be_visible()
+    expect(row).to_have_count(1)
 
 
 def say(page: Page, *, tag: str, words: str) -> None:

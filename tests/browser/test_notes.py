@@ -10,6 +10,7 @@ from portal.review import publishing
 from portal.review.models import Review
 from tests.cast import NOW, Cast
 from tests.notes import staging
+from tests.review.drawings import SIX
 
 FOCUS = 30
 # What the numbered film spells in the picture that the browser shows at this moment.
@@ -99,6 +100,7 @@ def test_it_reads_without_script(open_page, review: Review, cast: Cast):
         expect(page.get_by_text(words)).to_be_visible()
     expect(page.get_by_role("img", name="Breaststroke").first).to_be_visible()
     assert set(page.get_by_role("button").all_inner_texts()) == {
+        "Got it",
         "Please hide this clip",
         "Sign out",
     }
@@ -253,3 +255,61 @@ def test_the_second_adult_reads_but_plays_no_film(open_page, review: Review, own
 
     expect(still.get_by_role("img")).to_be_visible()
     assert still.get_by_role("button").count() == 0
+
+
+def test_the_whole_clip_shows_the_frame_of_a_pennant(
+    open_page, review: Review, own_copy, cast: Cast
+):
+    page = open_page(cast.guardian, phone=True)
+    read(page, review)
+    whole = page.get_by_role("region", name="The whole clip")
+    video = whole.locator("video")
+    assert video.evaluate("video => [video.readyState, video.muted, video.controls]") == [
+        0,
+        True,
+        True,
+    ]
+    assert [words.split()[0] for words in whole.get_by_role("button").all_inner_texts()] == [
+        "0:00.40",
+        "0:01.00",
+        "0:01.50",
+    ]
+
+    for frame in (45, 12):
+        whole.get_by_role("button").nth([12, 30, 45].index(frame)).tap()
+        page.wait_for_function(
+            f"""frame => {{
+              const video = document.querySelector(".whole video");
+              return video.readyState > 1 && !video.seeking && ({READ})(video) === frame;
+            }}""",
+            arg=frame,
+        )
+        assert video.evaluate("video => video.paused")
+
+
+def test_the_whole_clip_needs_no_script(open_page, review: Review, own_copy, cast: Cast):
+    page = open_page(cast.guardian, phone=True, script=False)
+    read(page, review)
+
+    expect(page.locator(".whole video")).to_have_attribute("controls", "")
+    expect(page.get_by_role("listitem").filter(has_text="0:01.00")).to_be_visible()
+    second = open_page(cast.second_adult, phone=True)
+    read(second, review)
+    assert second.locator(".whole").count() == 0
+
+
+def test_the_loop_rests_where_somebody_drew(open_page, review: Review, own_copy, cast: Cast):
+    review.comments.filter(frame=FOCUS).update(drawing=SIX["mixed"])
+    page = open_page(cast.guardian, phone=True)
+    still = read(page, review)
+    press(still, "Play the moment")
+
+    for _round in range(2):
+        expect(still.locator("video.under")).to_have_count(1)
+        assert FOCUS <= int(still.get_attribute("data-shown") or 0) <= FOCUS + 2
+        assert still.get_attribute("data-state") == "playing"
+        expect(still.locator("video.under")).to_have_count(0)
+    expect(still.locator("video.under")).to_have_count(1)
+    press(still, "Pause: Slow loop")
+    expect(still.locator("video.under")).to_have_count(0)
+    assert FOCUS <= halted(still) <= FOCUS + 2

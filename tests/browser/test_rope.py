@@ -40,7 +40,7 @@ def copy(cast: Cast, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Renditi
 
 @pytest.fixture
 def page(open_page, cast: Cast, copy: Rendition) -> Page:
-    page: Page = open_page(cast.coach)
+    page: Page = open_page(cast.coach, height=1100)
     show(page, copy)
     return page
 
@@ -138,7 +138,8 @@ def test_signs_on_cloth_keep_the_colours_of_the_day(open_page, cast: Cast, copy:
 def test_words_that_find_no_room_come_with_the_focus(page: Page):
     page.evaluate(
         """() => rope.setPennants([0, 1, 2, 3, 4, 5].map((at) => ({
-          code: String(at), frame: 150 + at, sign: "good", words: `Said at ${at}`,
+          code: String(at), frame: 150 + 14 * Math.floor(at / 2) + (at % 2), sign: "good",
+          words: `Said at ${at}`,
         })))"""
     )
     hidden = page.locator(".tell[data-side^=none]").last

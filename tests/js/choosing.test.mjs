@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { gaps, nextGuess, nextPlace, placeOfName, ruler, stretchAt } from "../../static/js/sorting/choosing.js";
+import { gaps, grabbed, nextGuess, nextPlace, placeOfName, ruler, stretchAt } from "../../static/js/sorting/choosing.js";
 
 const NAMES = ["Ines Falk", "Noor Haan", "Mirela Dunăreanu-Whitcombe", "Noah Falk"];
 
@@ -66,4 +66,11 @@ test("guesses follow each other round and round", () => {
   assert.equal(nextGuess(guesses, 10), 1);
   assert.equal(nextGuess(guesses, 40), 0);
   assert.equal(nextGuess([], 10), -1);
+});
+
+test("the nearer end within reach is taken hold of", () => {
+  assert.equal(grabbed({ first: 100, last: 112 }, 105, 10), "first");
+  assert.equal(grabbed({ first: 100, last: 112 }, 107, 10), "last");
+  assert.equal(grabbed({ first: 100, last: 300 }, 111, 10), null);
+  assert.equal(grabbed({}, 100, 10), null);
 });

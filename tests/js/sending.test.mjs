@@ -1,8 +1,9 @@
 import assert from "node:assert/strict";
+import { createHash, randomBytes } from "node:crypto";
 import { test } from "node:test";
 
 import {
-  AGAIN, ANEW, ON, REFUSED, judge, mark, metadata, wait,
+  AGAIN, ANEW, ON, REFUSED, fingerprint, judge, mark, metadata, wait,
 } from "../../static/js/upload/sending.js";
 
 const answer = (status, problem = "", isKnown = true) => judge({ status, problem, isKnown });
@@ -48,9 +49,21 @@ test("waiting grows and stays bearable", () => {
   assert.deepEqual([0, 1, 2, 99].map(wait), [1, 2, 5, 30]);
 });
 
+test("a fingerprint is of both ends, as the portal makes it", async () => {
+  const MEBIBYTE = 1024 * 1024;
+  for (const size of [0, 5, MEBIBYTE, 3 * MEBIBYTE + 1]) {
+    const whole = randomBytes(size);
+    const sum = createHash("sha256");
+    sum.update(whole.subarray(0, MEBIBYTE));
+    sum.update(whole.subarray(Math.max(0, size - MEBIBYTE)));
+    assert.equal(await fingerprint(new Blob([whole])), sum.digest("hex"));
+  }
+});
+
 test("the words about a film", () => {
   const film = { name: "nähe.mp4", type: "video/mp4", size: 5, lastModified: 7 };
   assert.equal(metadata(film, false), "filename bsOkaGUubXA0,filetype dmlkZW8vbXA0");
   assert.equal(metadata({ ...film, type: "" }, true), "filename bsOkaGUubXA0,not-to-be-shown");
+  assert.match(metadata(film, false, "abc"), /,fingerprint YWJj$/);
   assert.equal(mark("/a/", film), "arrival /a/ 5 7");
 });

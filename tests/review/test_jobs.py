@@ -45,7 +45,7 @@ def test_who_was_barred_before_it_left_gets_nothing(published: Cast):
     assert published.guardian.email not in receivers(published)
 
     stopped = OutgoingMail.objects.get(recipient=published.guardian)
-    assert stopped.state == OutgoingMail.State.FAILED
+    assert stopped.state == OutgoingMail.State.SKIPPED
     assert "barred" not in stopped.last_error
     assert set(Job.objects.values_list("state", flat=True)) == {Job.State.DONE}
 
@@ -60,3 +60,15 @@ def test_what_was_taken_back_is_told_to_nobody(published: Cast):
     publishing.take_back(published.session.reviews.get(), by=published.coach, at=NOW)
 
     assert receivers(published) == set()
+
+
+def test_a_childs_own_mail_waits_for_the_morning(cast: Cast):
+    late = NOW.replace(hour=21)
+    publishing.publish(staging.evening(cast), by=cast.coach, at=late)
+    due = dict(Job.objects.filter(kind="review.send_notice").values_list("payload__mail", "due_at"))
+    mails = {str(mail.code): mail.recipient for mail in OutgoingMail.objects.all()}
+    assert {mails[code]: when for code, when in due.items()} == {
+        cast.guardian: late,
+        cast.co_guardian: late,
+        cast.swimmer_user: late.replace(day=20, hour=8, minute=0),
+    }

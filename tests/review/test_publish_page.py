@@ -5,12 +5,15 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from portal.items import observing
+from portal.items.models import CheckAnswer, Observation
 from portal.jobs.models import Job
 from portal.people.consenting import answer
 from portal.people.models import Consent
 from portal.recordings.models import Clip, Recording, Rendition
 from portal.review.models import Comment, Review
 from tests.cast import NOW, Cast, signed_in
+from tests.items import seen
 from tests.notes import staging
 
 
@@ -52,13 +55,22 @@ def test_publishing_rings_for_mail_and_copies(as_coach: Client, review: Review, 
 
     answer = as_coach.post(f"/reviews/{review.code}/publish/", follow=True)
 
-    assert answer.redirect_chain[0][0] == f"/sessions/{cast.session.code}/"
+    assert answer.redirect_chain[0][0] == f"/reviews/{review.code}/publish/"
     assert "3 mails are on their way" in answer.content.decode()
     review.refresh_from_db()
     assert (review.state, review.published_by) == (Review.State.PUBLISHED, cast.coach)
     assert Job.objects.filter(kind="review.send_notice").count() == 3
     made = Job.objects.filter(kind="recordings.prepare_clip").values_list("key", flat=True)
     assert set(made) == {f"clip:{clip.code}" for clip in clips}
+
+
+def test_pressed_twice_it_goes_out_once(as_coach: Client, review: Review):
+    as_coach.post(f"/reviews/{review.code}/publish/")
+    again = as_coach.post(f"/reviews/{review.code}/publish/", {"act": "check"}, follow=True)
+    assert "The notes for Ines Falk are out" in again.content.decode()
+    review.refresh_from_db()
+    assert (review.state, review.publishings) == (Review.State.PUBLISHED, 1)
+    assert Job.objects.filter(kind="review.send_notice").count() == 3
 
 
 def test_a_copy_that_stands_is_not_made_again(as_coach: Client, review: Review, cast: Cast):
@@ -172,3 +184,159 @@ def test_dropping_leads_to_no_review_that_the_comment_is_not_in(as_coach: Client
 
     assert answer.status_code == 200
     assert answer.headers["Content-Type"] == "application/json"
+
+
+def open_item(cast: Cast, slug: str, *, order: int = 0) -> str:
+    """A fault that was seen a week ago; the name of its field on the page."""
+    fault = seen.fault(slug, order=order)
+    before = seen.said(cast, seen.session(cast, days_ago=7), fault)
+    observing.observe(before.review_code, [before])
+    return f"item-breast-{fault.checkpoint_id}-{fault.pk}"
+
+
+def test_open_items_are_asked_and_what_is_tapped_counts(
+    as_coach: Client, review: Review, cast: Cast
+):
+    knees, chin, hips = (open_item(cast, slug) for slug in ("knees", "chin", "hips"))
+    address = f"/reviews/{review.code}/publish/"
+    assert "3 to answer" in as_coach.get(address).content.decode()
+
+    as_coach.post(address, {knees: "still there", chin: "clean", hips: "could not see"})
+
+    checked = Observation.objects.filter(review_code=review.code, source="check")
+    found = checked.values_list("fault__slug", "verdict")
+    assert set(found) == {("knees", "work on"), ("chin", "good")}
+    unseen = CheckAnswer.objects.get(review_code=review.code, fault__slug="hips")
+    assert unseen.answer == "could not see"
+
+
+def test_what_was_answered_stays_with_the_draft(as_coach: Client, review: Review, cast: Cast):
+    knees = open_item(cast, "knees")
+    address = f"/reviews/{review.code}/publish/"
+    correction = review.comments.get(verdict="not legal")
+
+    as_coach.post(address, {knees: "clean", "focus": str(correction.code), "act": "check"})
+
+    review.refresh_from_db()
+    assert (review.state, review.focus) == (Review.State.CHECKED, correction)
+    page = as_coach.get(address)
+    [question] = page.context["check"].questions
+    assert (question.answer, page.context["check"].remaining) == ("clean", "all answered")
+    assert not Observation.objects.filter(review_code=review.code).exists()
+
+
+def test_what_was_answered_stays_when_something_hinders(
+    as_coach: Client, review: Review, cast: Cast
+):
+    knees = open_item(cast, "knees")
+    cast.squad.second_adult = None
+    cast.squad.save()
+
+    refused = as_coach.post(f"/reviews/{review.code}/publish/", {knees: "clean"})
+
+    assert refused.status_code == 422
+    assert refused.context["check"].questions[0].answer == "clean"
+
+
+def test_what_a_comment_says_is_not_asked_again(as_coach: Client, review: Review, cast: Cast):
+    fault = staging.fault()
+    before = seen.said(cast, seen.session(cast, days_ago=7), fault)
+    observing.observe(before.review_code, [before])
+
+    page = as_coach.get(f"/reviews/{review.code}/publish/")
+
+    assert page.context["check"].questions == []
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [{"item": "sideways"}, {"focus": "praise"}, {"focus": "elsewhere"}, {"act": "shout"}],
+    ids=str,
+)
+def test_what_was_not_offered_is_refused(as_coach: Client, review: Review, cast: Cast, sent):
+    field = open_item(cast, "knees")
+    praise = str(review.comments.filter(verdict="good")[0].code)
+    given = {(field if name == "item" else name): value for name, value in sent.items()}
+    given = {name: praise if value == "praise" else value for name, value in given.items()}
+
+    refused = as_coach.post(f"/reviews/{review.code}/publish/", given)
+
+    assert refused.status_code == 422
+    assert "Something has changed here" in refused.content.decode()
+    review.refresh_from_db()
+    assert review.state == Review.State.DRAFT
+
+
+def test_what_is_changed_after_it_was_out_is_marked(as_coach: Client, review: Review, cast: Cast):
+    address = f"/reviews/{review.code}/publish/"
+    as_coach.post(address)
+    assert "corrected" not in as_coach.get(address).content.decode()
+    as_coach.post(f"/reviews/{review.code}/take-back/")
+    changed = review.comments.filter(verdict="work on").get()
+    sent = {"version": changed.version, "words": "Ride it two kicks longer."}
+    as_coach.post(f"/comments/{changed.code}/", sent, content_type="application/json")
+
+    as_coach.post(address)
+
+    page = as_coach.get(address)
+    assert page.context["eve"].corrected == {changed.pk}
+    assert page.content.decode().count(">corrected<") == 2
+    review.refresh_from_db()
+    assert review.first_out_at is not None
+    assert review.first_out_at < changed_at(changed)
+
+
+def changed_at(comment: Comment):
+    comment.refresh_from_db()
+    return comment.changed_at
+
+
+def test_the_next_swimmer_is_offered(as_coach: Client, review: Review, cast: Cast):
+    mates = staging.cut(Recording.objects.get(), cast.mate)
+
+    page = as_coach.post(f"/reviews/{review.code}/publish/", follow=True)
+
+    text = page.content.decode()
+    assert "Next: Noor" in text
+    assert f'data-onward="the next swimmer" href="/clips/{mates.code}/"' in text
+
+
+def test_after_the_last_the_desk_is_offered(as_coach: Client, review: Review):
+    page = as_coach.post(f"/reviews/{review.code}/publish/", follow=True)
+    assert "That was the last" in page.content.decode()
+
+
+def test_an_assistant_hands_over_and_a_coach_checks(as_coach: Client, review: Review, cast: Cast):
+    assistant = signed_in(cast.assistant)
+
+    mates = staging.cut(Recording.objects.get(), cast.mate)
+    onward = assistant.post(f"/reviews/{review.code}/hand-over/")
+    assert onward.headers["Location"] == f"/clips/{mates.code}/", "and the next swimmer is offered"
+
+    review.refresh_from_db()
+    assert (review.handed_by, review.state) == (cast.assistant, Review.State.DRAFT)
+    as_coach.post(f"/reviews/{review.code}/publish/", {"act": "check"})
+    review.refresh_from_db()
+    assert (review.handed_by, review.state) == (None, Review.State.CHECKED)
+
+
+def test_what_was_handed_over_can_be_taken_up_again(review: Review, cast: Cast):
+    assistant = signed_in(cast.assistant)
+    assistant.post(f"/reviews/{review.code}/hand-over/")
+    assistant.post(f"/reviews/{review.code}/hand-over/", {"act": "take up"})
+    review.refresh_from_db()
+    assert review.handed_at is None
+
+
+def test_what_is_out_is_not_handed_over(as_coach: Client, review: Review, cast: Cast):
+    as_coach.post(f"/reviews/{review.code}/publish/")
+    page = signed_in(cast.assistant).post(f"/reviews/{review.code}/hand-over/", follow=True)
+    assert "This review is out" in page.content.decode()
+    review.refresh_from_db()
+    assert (review.state, review.handed_at) == (Review.State.PUBLISHED, None)
+
+
+@pytest.mark.parametrize("name", ["guardian", "second_adult", "rival_coach", "welfare"])
+def test_who_does_not_work_with_the_squad_hands_nothing_over(review: Review, cast: Cast, name: str):
+    client = signed_in(getattr(cast, name))
+    assert client.post(f"/reviews/{review.code}/hand-over/").status_code == 404

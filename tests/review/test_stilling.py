@@ -9,11 +9,12 @@ from PIL import Image
 
 from portal.items.models import Verdict
 from portal.recordings.models import Rendition
-from portal.review import stilling
+from portal.review import chalk, drawing, stilling
 from portal.review.models import Comment, Review
 from tests.cast import Cast
 from tests.media import jittered_ticks, read_number
 from tests.notes import staging
+from tests.review.drawings import SIX
 
 # The scrap of cloth hides the highest cells of the number; these it leaves.
 VISIBLE = 0xFF
@@ -188,3 +189,49 @@ def test_a_time_after_the_end_is_no_frame(made: Comment):
 
     with pytest.raises(stilling.FrameMissing):
         stilling.exact_frame(Path(copy.file.path), Fraction(100))
+
+
+# ---- what was drawn on the frame
+
+
+def test_a_drawing_is_on_the_still(made: Comment):
+    """As it is painted on the same frame, sign and all; of the film nothing else changes."""
+    plain = np.asarray(stilled(made), dtype=int)
+    made.drawing = SIX["mixed"]
+    made.save(update_fields=["drawing"])
+
+    drawn = np.asarray(stilled(made), dtype=int)
+
+    differs = np.abs(drawn - plain).max(axis=-1) > 60
+    expected = Image.new("RGB", (640, 360), "#ff00ff")
+    drawing.paint(expected, chalk.read(SIX["mixed"]))
+    painted = np.abs(np.asarray(expected, dtype=int) - [255, 0, 255]).max(axis=-1) > 0
+    assert differs.sum() > 3000
+    assert (differs & ~painted).sum() == 0
+
+
+@pytest.mark.parametrize("change", [SIX["arrow"], None])
+def test_another_drawing_is_another_still(made: Comment, change: dict[str, object] | None):
+    made.drawing = SIX["line"]
+    made.save(update_fields=["drawing"])
+    stilling.make_still(made)
+    assert stilling.is_current(made)
+    old = Path(made.still.path)
+
+    made.drawing = change
+    made.save(update_fields=["drawing"])
+
+    assert not stilling.is_current(made)
+    stilling.make_still(made)
+    assert stilling.is_current(made)
+    assert not old.exists(), "what was rubbed out is nowhere any more"
+
+
+def test_the_order_in_which_a_database_gives_a_drawing_back_changes_nothing(made: Comment):
+    made.drawing = SIX["line"]
+    made.save(update_fields=["drawing"])
+    stilling.make_still(made)
+
+    made.drawing = {key: SIX["line"][key] for key in sorted(SIX["line"])}
+
+    assert stilling.is_current(made)

@@ -1,15 +1,23 @@
 // The review bench: film, rope and slip of one clip, and the comments that stand on it.
 
 import { announce } from "../kit/announce.js";
+import { createBoard } from "../drawing/board.js";
 import { bindKeys } from "../kit/keys.js";
+import { filmKeys } from "../player/commands.js";
 import { createDrive } from "../player/drive.js";
 import { createPlayer } from "../player/player.js";
 import { createNearRope, createRope } from "../player/rope.js";
+import { createWays } from "../player/ways.js";
 import { createKeeper } from "./keeping.js";
+import { createBeside } from "./beside.js";
+import { drop, repeat } from "./giving.js";
+import { createMarks } from "./marks.js";
+import { createLine } from "./line.js";
+import { createListener, keepListening, makeAsker } from "./listening.js";
+import { compareHands, hear } from "./others.js";
 import { createRemarks } from "./remarks.js";
-import { makeSender, openDrawer } from "./sending.js";
+import { makeSender, newCode, openDrawer } from "./sending.js";
 import { createSlip, fieldsOf, saysSomething } from "./slip.js";
-import { askHands } from "./hands.js";
 
 const json = (id) => JSON.parse(document.getElementById(id).textContent);
 
@@ -25,8 +33,14 @@ class Bench {
     this.player = createPlayer(this.stage);
     this.drawer = openDrawer(`flagline-slip:${element.dataset.reader}:${element.dataset.clip}:`);
     this.send = makeSender(element.querySelector("[name=csrfmiddlewaretoken]").value);
+    this.line = createLine(element, { phrases: this.phrases, send: this.send });
     this.keepers = new Map();
+    this.writes = 0;
+    this.wasHeldBack = false;
     this.open = null;
+    /** The comment that was closed last: while its frame is shown, keys walk on from it. */
+    this.left = null;
+    this.stretchFrom = null;
     this.remarks = createRemarks(element, {
       phrases: this.phrases,
       label: (frame) => this.label(frame),
@@ -39,6 +53,11 @@ class Bench {
       shownFrame: () => this.player.target,
       signOf: (verdict) => this.remarks.sign(verdict),
       hears: (name) => this.heard(name),
+    });
+    this.board = createBoard(this.stage, this.part("tray"), {
+      phrases: this.phrases.chalk,
+      wanted: () => this.begin("work on", { isWritten: false }),
+      drawn: (drawing) => this.slip.draw(drawing),
     });
   }
 
@@ -59,24 +78,41 @@ class Bench {
     }
     this.stage.addEventListener("player:state", () => this.layRopes());
     this.stage.addEventListener("pennant:open", ({ detail }) => this.read(detail.code, { isAsked: true }));
+    document.addEventListener("click", (event) => this.leave(event));
     window.addEventListener("online", () => this.keepers.forEach((keeper) => keeper.flush()));
+    this.marks = createMarks(this.part("marks"), {
+      stage: this.stage,
+      player: this.player,
+      send: this.send,
+      newCode,
+      label: (frame) => this.label(frame),
+      opened: () => this.close(),
+      ticks: (frames) => this.rope.setTicks(frames),
+    });
+    this.beside = createBeside(this.part("beside"), {
+      player: this.player,
+      stripped: (strip) => this.rope.setStrip(strip),
+    });
     this.bind();
+    keepListening(createListener({
+      ask: makeAsker(this.element.dataset.said),
+      writes: () => this.writes,
+      heard: (comments) => hear(this, comments),
+    }));
   }
 
   bind() {
-    const ask = (name, detail = {}) => () =>
-      this.stage.dispatchEvent(new CustomEvent(name, { detail }));
-    const step = (by) => ask("step:request", { by });
     bindKeys(
       {
-        Space: ask("play:toggle"),
-        ArrowLeft: step(-1),
-        ArrowRight: step(1),
-        "Shift+ArrowLeft": step(-10),
-        "Shift+ArrowRight": step(10),
+        ...filmKeys(this.stage),
+        ...this.marks.commands(),
+        ...this.beside.commands(),
         g: () => this.begin("good"),
         w: () => this.begin("work on"),
         x: () => this.begin("not legal"),
+        s: () => this.beginStretch(),
+        d: () => this.board.take(),
+        n: () => document.querySelector("[data-onward]")?.click(),
         ",": () => this.walk(-1),
         ".": () => this.walk(1),
         "Ctrl+Enter": () => this.slip.isOpen && this.keep(),
@@ -92,6 +128,7 @@ class Bench {
     const film = {
       stage: this.stage, clock: this.player.clock, first: this.player.first, last: this.player.last,
     };
+    createWays(this.stage, { player: this.player });
     createDrive(this.element.querySelector(".drive"), film);
     createNearRope(this.element.querySelector(".frames"), film);
     this.rope = createRope(this.element.querySelector(".line"), film);
@@ -104,6 +141,8 @@ class Bench {
     this.remarks.show(comments, this.open, this.writing(comments));
     this.rope?.setPennants(this.remarks.pennants());
     this.rope?.setNow(this.open);
+    const { frame, last_frame: lastFrame, drawing } = this.slip.isOpen ? this.slip.read() : {};
+    this.board.lay(comments, this.slip.isOpen ? { code: this.open, frame, lastFrame, drawing } : null);
   }
 
   /** The comment on the slip, while the server does not know it yet. */
@@ -116,24 +155,42 @@ class Bench {
 
   // ---- opening and closing
 
-  begin(verdict) {
+  /** Whoever draws first has the eyes and the hand on the film, not on the fields. */
+  begin(verdict, { isWritten = true } = {}) {
     if (!this.player.clock) return;
     if (this.part("out")) {
-      this.tell(this.phrases.allOut);
+      this.line.tell(this.phrases.allOut);
       return;
     }
     if (this.part("idle").querySelector(`[data-begin="${verdict}"]`).disabled) {
-      this.tell(this.phrases.notJudged);
+      this.line.tell(this.phrases.notJudged);
       return;
     }
     this.player.pause();
     this.settle();
     const fields = {
-      frame: this.player.target, last_frame: null, swimmers: this.slip.everybody(), verdict,
-      tag: "", words: "", cue: "", drill: "", dose: "", focus: false,
+      ...this.moment(), swimmers: this.slip.everybody(), verdict,
+      tag: "", words: "", staff_note: "", cue: "", drill: "", dose: "", focus: false, drawing: null,
     };
     this.lay({ code: newCode(), version: 0, url: "", fields });
-    this.slip.focusFinder();
+    if (isWritten) this.slip.focusFinder();
+  }
+
+  /** The frame on the stage ends a stretch if one was begun before it, and else is the moment. */
+  moment() {
+    const { target } = this.player;
+    const from = this.stretchFrom;
+    this.stretchFrom = null;
+    return from === null || from >= target
+      ? { frame: target, last_frame: null }
+      : { frame: from, last_frame: target };
+  }
+
+  beginStretch() {
+    if (!this.player.clock || this.part("out")) return;
+    if (this.slip.isOpen) this.close();
+    this.stretchFrom = this.player.target;
+    this.line.tell(this.phrases.stretchFrom.replace("{time}", this.label(this.stretchFrom)));
   }
 
   /** Bring a comment's frame, and its slip if it may be changed. */
@@ -159,19 +216,21 @@ class Bench {
     this.open = comment.code;
     this.show();
     const words = comment.isOwn || comment.isOut ? this.phrases.isOut : this.phrases.notYours;
-    this.tell(words.replace("{name}", comment.author));
+    this.line.tell(words.replaceAll("{name}", comment.author));
   }
 
   lay(draft) {
+    this.marks.close();
     this.open = draft.code;
     const known = this.keepers.get(draft.code);
     const keeper = known?.isDirty ? known : this.keeper(draft);
     this.slip.open(keeper.fields, { isOffering: draft.version === 0 });
+    this.slip.offerOthers(keeper.version > 0);
     this.part("idle").hidden = true;
     this.part("kept").textContent = "";
-    this.tell("");
+    this.line.tell("");
     this.show();
-    if (keeper.theirs) this.ask(keeper);
+    if (keeper.theirs) compareHands(this, keeper);
   }
 
   keeper(draft) {
@@ -195,23 +254,45 @@ class Bench {
   }
 
   close() {
+    this.marks.close();
     this.settle();
     this.part("idle").hidden = false;
     this.part("two-hands").hidden = true;
+    this.left = this.open ?? this.left;
     this.open = null;
+    this.stretchFrom = null;
     this.show();
     this.stage.focus({ preventScroll: true });
   }
 
   walk(by) {
     const order = this.remarks.order();
-    const at = order.findIndex((comment) => comment.code === this.open);
     const { target } = this.player;
+    const isHere = ({ code, frame }) =>
+      code === (this.open ?? this.left) && (this.open !== null || frame === target);
+    const at = order.findIndex(isHere);
     const beyond = by > 0
-      ? order.find((comment) => comment.frame > target)
-      : order.findLast((comment) => comment.frame < target);
+      ? order.find((comment) => comment.frame >= target)
+      : order.findLast((comment) => comment.frame <= target);
     const next = at < 0 ? beyond : order[at + by];
     if (next) this.read(next.code);
+  }
+
+  /** Whoever follows a link in the middle of a sentence finds the whole of it on the next page. */
+  async leave(event) {
+    const link = event.target.closest("a[href]");
+    const isElsewhere = event.defaultPrevented || event.ctrlKey || event.metaKey || event.shiftKey;
+    if (!link || isElsewhere || link.hash) return;
+    this.settle();
+    const unsent = [...this.keepers.values()].filter((keeper) => keeper.isDirty || keeper.running);
+    if (!unsent.length) return;
+    event.preventDefault();
+    const outcomes = await Promise.all(unsent.map((keeper) => keeper.flush()));
+    // Of what is refused or could not be sent the page has said why. Whoever asks again may go:
+    // this browser keeps the words.
+    const isKept = outcomes.every((outcome) => outcome === "kept");
+    if (isKept || this.wasHeldBack) location.assign(link.href);
+    this.wasHeldBack = !isKept;
   }
 
   // ---- writing
@@ -219,8 +300,9 @@ class Bench {
   heard(name) {
     if (name === "keep") this.keep();
     if (name === "close") this.close();
-    if (name === "drop") this.drop();
+    if (name === "drop") drop(this);
     if (name === "said") this.said();
+    if (name === "repeat") repeat(this);
   }
 
   said() {
@@ -245,15 +327,19 @@ class Bench {
     if (name === "refused" && !isOpen) this.reopen(keeper, detail.errors);
     if (name === "refused" || name === "stale") this.part("kept").textContent = this.phrases.notKept;
     if (name === "stale") this.stale(keeper);
-    if (["lost", "signedOut", "gone"].includes(name)) this.lost(this.phrases[name]);
+    if (["lost", "signedOut", "gone"].includes(name)) this.line.lost(this.phrases[name]);
   }
 
   kept(keeper, comment) {
-    this.lost("");
+    this.line.lost("");
+    this.writes += 1;
     this.comments.set(comment.code, comment);
     if (comment.focus) this.unfocus(comment);
     this.part("kept").textContent = this.phrases.kept.replace("{time}", comment.kept);
-    if (keeper.code === this.open) this.slip.showWrong({});
+    if (keeper.code === this.open) {
+      this.slip.showWrong({});
+      if (!this.slip.isOfferingOthers) this.slip.offerOthers(true);
+    }
     this.remarks.reveal(comment);
     this.show();
   }
@@ -268,7 +354,7 @@ class Bench {
 
   stale(keeper) {
     this.comments.set(keeper.code, keeper.theirs);
-    if (keeper.code === this.open) this.ask(keeper);
+    if (keeper.code === this.open) compareHands(this, keeper);
     else this.reopen(keeper);
   }
 
@@ -279,89 +365,14 @@ class Bench {
     this.slip.showWrong(errors);
   }
 
-  async ask(keeper) {
-    const { theirs } = keeper;
-    const fields = await askHands(this.part("two-hands"), {
-      mine: () => keeper.fields, theirs: fieldsOf(theirs), isDropped: theirs.isDropped, phrases: this.phrases,
-      nameOf: (slug) => this.slip.finder.find(slug)?.name ?? slug,
-    });
-    if (fields === null) keeper.adopt(fieldsOf(theirs));
-    else if (!theirs.isDropped) await keeper.settle(fields);
-    else if (await this.post(theirs.urls.restore, {})) {
-      keeper.theirs = this.comments.get(keeper.code);
-      await keeper.settle(fields);
-    }
-    if (keeper.code !== this.open) return;
-    if (fields === null && theirs.isDropped) this.close();
-    else this.slip.open(keeper.fields);
-    this.slip.field("words").focus();
-  }
-
-  lost(words) {
-    const line = this.part("lost");
-    line.hidden = !words;
-    line.querySelector("span").textContent = words;
-    if (words) this.part("kept").textContent = this.phrases.notKept;
-  }
-
-  // ---- dropping
-
-  async drop() {
-    const keeper = this.keepers.get(this.open);
-    keeper.stop();
-    this.slip.close();
-    this.close();
-    // What is on its way arrives first.
-    await keeper.running;
-    const comment = this.comments.get(keeper.code);
-    if (!comment) return;
-    const dropped = await this.post(comment.urls.drop, {});
-    if (dropped) this.offerUndo(dropped, comment.focus);
-  }
-
-  offerUndo(dropped, wasFocus) {
-    const name = dropped.name || this.phrases.noTag;
-    this.tell(this.phrases.dropped.replace("{name}", name), {
-      words: this.phrases.undo,
-      act: async () => {
-        const restored = await this.post(dropped.urls.restore, { focus: wasFocus });
-        if (restored) this.read(restored.code, { isAsked: true });
-      },
-    });
-  }
-
+  /** What the server gives, a comment as it stands now. */
   async post(url, body) {
-    let reply = { status: 0 };
-    try {
-      reply = await this.send(url, body);
-    } catch {
-      this.lost(this.phrases.notDone);
-      return null;
-    }
-    if (reply.status !== 200) {
-      const { errors = {}, problem } = reply.answer ?? {};
-      this.tell(Object.values(errors).join(" ") || problem || this.phrases.signedOut);
-      return null;
-    }
-    this.comments.set(reply.answer.code, reply.answer);
+    const comment = await this.line.request(url, body);
+    if (!comment) return null;
+    this.writes += 1;
+    this.comments.set(comment.code, comment);
     this.show();
-    return reply.answer;
-  }
-
-  /** One line under the heading of the slip's place, with a button if there is something to do. */
-  tell(words, { words: label, act } = {}) {
-    const line = this.part("undo");
-    line.textContent = words;
-    if (!act) return;
-    const button = document.createElement("button");
-    button.type = "button";
-    button.className = "may small bare";
-    button.textContent = label;
-    button.addEventListener("click", () => {
-      line.textContent = "";
-      act();
-    });
-    line.append(" ", button);
+    return comment;
   }
 
   // ---- what an earlier page could not send
@@ -373,20 +384,10 @@ class Bench {
       if ((await keeper.resume()) !== "kept") continue;
       const { kept } = this.comments.get(draft.code);
       const words = this.phrases.sentNow.replace("{time}", kept);
-      this.tell(words);
+      this.line.tell(words);
       announce(words);
     }
   }
-}
-
-/** Of the page's own making, so that a comment sent twice is one. */
-function newCode() {
-  if (crypto.randomUUID) return crypto.randomUUID();
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  return hex.replace(/^(.{8})(.{4})(.{4})(.{4})/, "$1-$2-$3-$4-");
 }
 
 const element = document.querySelector("[data-bench]");

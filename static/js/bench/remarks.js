@@ -57,7 +57,8 @@ class Remarks {
     const from = this.label(comment.frame);
     const to = comment.lastFrame === null ? "" : this.label(comment.lastFrame);
     const moment = to ? this.phrases.from.replace("{time}", from).replace("{end}", to) : from;
-    return [moment, this.byWhom(comment), comment.focus && this.phrases.focus].filter(Boolean);
+    const facts = [comment.focus && this.phrases.focus, comment.drawing && this.phrases.withDrawing];
+    return [moment, this.byWhom(comment), ...facts].filter(Boolean);
   }
 
   byWhom({ isOwn, author }) {
@@ -93,13 +94,21 @@ class Remarks {
     }
   }
 
-  /** With its first comment a review begins, and can be checked. */
+  /** The flag of whoever is alone here hangs as a draft from then on. */
+  hangFlag() {
+    const flags = this.element.querySelectorAll(".cast [aria-current] .small-flag");
+    if (flags.length === 1) flags[0].classList.replace("none", "draft");
+  }
+
+  /** With its first comment a review begins, and can be checked, or handed over. */
   reveal(comment) {
+    this.hangFlag();
     comment.swimmers.forEach((code, place) => {
       const link = this.element.querySelector(`[data-publish="${code}"]`);
-      if (!link) return;
-      link.href = comment.publish[place];
-      link.hidden = false;
+      const form = this.element.querySelector(`[data-hand-over="${code}"]`);
+      if (link) link.href = comment.publish[place];
+      if (form) form.action = comment.handOver[place];
+      for (const way of [link, form]) if (way) way.hidden = false;
     });
   }
 }

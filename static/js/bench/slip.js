@@ -11,15 +11,18 @@ export const fieldsOf = (comment) => ({
   verdict: comment.verdict,
   tag: comment.tag,
   words: comment.words,
+  staff_note: comment.staffNote,
   cue: comment.cue,
   drill: comment.drill,
   dose: comment.dose,
   focus: comment.focus,
+  drawing: comment.drawing,
 });
 
 /** Whether anything was said that is worth keeping before somebody asks for it. */
-export const saysSomething = ({ tag, words, cue, drill, dose, last_frame: last }) =>
-  Boolean(tag || words.trim() || cue.trim() || drill || dose.trim() || last);
+export const saysSomething = (fields) =>
+  Boolean(fields.tag || fields.drill || fields.last_frame || fields.drawing)
+  || [fields.words, fields.staff_note, fields.cue, fields.dose].some((text) => text.trim());
 
 /**
  * `hears(name)`: `said` when a field changed; `keep`, `close`, `drop` when asked to. `label`
@@ -42,6 +45,11 @@ class Slip {
       phrases,
       choose: (term) => this.tagged(term),
       row: (term) => (term.rules?.length ? signOf("not legal") : null),
+      here: () => ({
+        items: new Set(openItems()),
+        month: new Set(terms.month),
+        stroke: terms.stroke,
+      }),
     });
     fillDrills(this.field("drill"), terms.drills);
   }
@@ -56,6 +64,11 @@ class Slip {
 
   get isOpen() {
     return !this.form.hidden;
+  }
+
+  /** Somebody is at one of its fields. */
+  get isWrittenOn() {
+    return this.form.contains(document.activeElement);
   }
 
   get isPraise() {
@@ -77,6 +90,7 @@ class Slip {
     this.part("young").addEventListener("click", () => this.speakYounger());
     this.part("close").addEventListener("click", () => this.hears("close"));
     this.part("drop").addEventListener("click", () => this.hears("drop"));
+    this.part("repeat").addEventListener("click", () => this.hears("repeat"));
   }
 
   // ---- filling and reading
@@ -84,12 +98,16 @@ class Slip {
   open(fields, { isOffering = false } = {}) {
     this.frame = fields.frame;
     this.lastFrame = fields.last_frame;
+    this.drawing = fields.drawing ?? null;
     this.field("verdict").value = fields.verdict;
     this.remembered.clear();
     this.turn();
     this.finder.set(this.finder.find(fields.tag) ?? knownBy(this.terms, fields.tag));
     this.remember();
-    for (const name of ["words", "cue", "drill", "dose"]) this.field(name).value = fields[name];
+    for (const name of ["words", "staff_note", "cue", "drill", "dose"]) {
+      this.field(name).value = fields[name];
+    }
+    this.part("aside").open = Boolean(fields.staff_note);
     this.field("focus").checked = fields.focus;
     for (const box of this.form.querySelectorAll("[name=swimmers][type=checkbox]")) {
       box.checked = fields.swimmers.includes(box.value);
@@ -116,10 +134,12 @@ class Slip {
       verdict: this.verdict,
       tag: this.finder.chosen?.slug ?? "",
       words: this.field("words").value,
+      staff_note: this.field("staff_note").value,
       cue: said("cue"),
       drill: said("drill"),
       dose: said("dose"),
       focus: !this.isPraise && this.field("focus").checked,
+      drawing: this.drawing,
     };
   }
 
@@ -132,6 +152,29 @@ class Slip {
   everybody() {
     const boxes = [...this.form.querySelectorAll("[name=swimmers]")];
     return boxes.filter((box) => !box.disabled).map((box) => box.value);
+  }
+
+  /** To whom the same can be said: not to those for whom it is already. */
+  offerOthers(isKept) {
+    const here = this.swimmers();
+    for (const box of this.others()) {
+      box.checked = false;
+      box.closest("label").hidden = here.includes(box.value);
+    }
+    this.part("same").hidden = !isKept || this.others().every((box) => box.closest("label").hidden);
+    this.part("same").open = false;
+  }
+
+  get isOfferingOthers() {
+    return !this.part("same").hidden;
+  }
+
+  others() {
+    return [...this.form.querySelectorAll("[data-other]")];
+  }
+
+  chosenOthers() {
+    return this.others().filter((box) => box.checked).map((box) => box.value);
   }
 
   focusFinder() {
@@ -151,7 +194,7 @@ class Slip {
     }
     if (target.name === "drill") this.drilled();
     // What is typed into the finder is no tag until it is chosen.
-    if (target !== this.finder.input) this.hears("said");
+    if (target !== this.finder.input && !("other" in target.dataset)) this.hears("said");
   }
 
   /** Praise tags a checkpoint, a correction a fault; a rule problem one that has a rule. */
@@ -212,6 +255,11 @@ class Slip {
     this.field("cue").focus();
   }
 
+  draw(drawing) {
+    this.drawing = drawing;
+    this.hears("said");
+  }
+
   stretch(frame) {
     if (frame !== null && frame <= this.frame) {
       this.part("kind").textContent = this.phrases.goOn;
@@ -268,8 +316,14 @@ class Slip {
 }
 
 /** A tag that is offered no longer still stands on what it was said of. */
-function knownBy({ checkpoints, faults }, slug) {
-  return [...checkpoints, ...faults].find((term) => term.slug === slug) ?? null;
+function knownBy({ checkpoints, faults, unoffered }, slug) {
+  return [...checkpoints, ...faults, ...unoffered].find((term) => term.slug === slug) ?? null;
+}
+
+/** Slugs of what is still open of the swimmers on this bench. */
+function openItems() {
+  const rows = [...document.querySelectorAll("[data-item]")];
+  return rows.flatMap((row) => row.dataset.item.split(" "));
 }
 
 function fillDrills(select, drills) {

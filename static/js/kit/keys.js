@@ -31,7 +31,8 @@ export function mayAct(name, { isTyping, isPressable, isChoice, isInDialog, isOn
 const keysAreOn = () => localStorage.getItem(STORED) !== OFF;
 
 /**
- * `commands` maps key names to functions of the event. `help` is the page's <dialog>, filled
+ * `commands` maps key names to functions of the event; one that answers false has not acted, and
+ * the browser does what it does. `help` is the page's <dialog>, filled
  * from `words`, a list of `{keys: ["G"], says: "good"}`; anything with data-keys-help opens it.
  * In it a checkbox with data-keys-on switches the keys.
  */
@@ -43,8 +44,7 @@ export function bindKeys(commands, { help = null, words = [] } = {}) {
     const name = keyName(event);
     const act = Object.hasOwn(all, name) ? all[name] : null;
     if (!act || !mayAct(name, focusOf(event.target))) return;
-    event.preventDefault();
-    act(event);
+    if (act(event) !== false) event.preventDefault();
   });
   if (help) fillHelp(help, words);
   for (const opener of document.querySelectorAll("[data-keys-help]")) {

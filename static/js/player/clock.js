@@ -64,6 +64,8 @@ export function makeClock({ timescale, first_frame: firstFrame, start, steps }) 
     frameCount,
     firstFrame,
     lastFrame,
+    /** In seconds; of a single frame without end. */
+    smallestGap: smallestGap / timescale,
     timeOf,
     aim,
     frameAt,

@@ -1,18 +1,37 @@
-// The drive row: play, steps, speeds and the clock, whichever of them the page has.
+// The drive row: play, steps, speeds, loop, nearness and the clock, whichever the page has.
+
+const DOES = {
+  play: "play:toggle",
+  loop: "loop:toggle",
+  "loop-from": "loop:begin",
+  "loop-to": "loop:end",
+  screen: "screen:toggle",
+};
 
 /**
- * Buttons say what they do by data-do="play", data-step="-1" or data-rate="0.25"; `.clock`
- * holds a [data-moment] and a [data-place], which is written by its data-said.
+ * Buttons say what they do by data-do, a key of DOES, or by data-step="-1", data-rate="0.25",
+ * data-near="1"; `.clock` holds a [data-moment] and a [data-place], which is written by its
+ * data-said.
  */
 export function createDrive(element, { stage, clock, first, last }) {
   const ask = (name, detail = {}) => stage.dispatchEvent(new CustomEvent(name, { detail }));
   element.addEventListener("click", (event) => {
-    const button = event.target.closest("button");
-    if (button?.dataset.do === "play") ask("play:toggle");
-    if (button?.dataset.step) ask("step:request", { by: Number(button.dataset.step) });
-    if (button?.dataset.rate) ask("rate:request", { rate: Number(button.dataset.rate) });
+    const { do: does, step, rate, near } = event.target.closest("button")?.dataset ?? {};
+    if (does in DOES) ask(DOES[does]);
+    if (step) ask("step:request", { by: Number(step) });
+    if (rate) ask("rate:request", { rate: Number(rate) });
+    if (near) ask("near:request", { by: Number(near) });
   });
-  stage.addEventListener("player:state", (event) => showState(element, event.detail));
+  const press = (name, isPressed) =>
+    element.querySelector(`[data-do="${name}"]`)?.setAttribute("aria-pressed", isPressed);
+  stage.addEventListener("player:state", ({ detail }) => {
+    press("play", detail.playing);
+    for (const button of element.querySelectorAll("[data-rate]")) {
+      button.setAttribute("aria-pressed", Number(button.dataset.rate) === detail.rate);
+    }
+  });
+  stage.addEventListener("loop:changed", ({ detail }) => press("loop", detail.first !== null));
+  stage.addEventListener("near:changed", ({ detail }) => showScale(element, detail.scale));
   stage.addEventListener("frame:shown", (event) => {
     const { frame } = event.detail;
     write(element.querySelector("[data-moment]"), clock.label(frame, first));
@@ -24,10 +43,12 @@ export function createDrive(element, { stage, clock, first, last }) {
   });
 }
 
-function showState(element, { playing, rate }) {
-  element.querySelector("[data-do=play]")?.setAttribute("aria-pressed", playing);
-  for (const button of element.querySelectorAll("[data-rate]")) {
-    button.setAttribute("aria-pressed", Number(button.dataset.rate) === rate);
+/** What cannot be farther or nearer is not offered. */
+function showScale(element, scale) {
+  write(element.querySelector("[data-scale]"), `${Math.round(scale * 100)} %`);
+  for (const button of element.querySelectorAll("[data-near]")) {
+    const isOver = scale === 1 && Number(button.dataset.near) <= 0;
+    button.setAttribute("aria-disabled", isOver);
   }
 }
 

@@ -2,8 +2,11 @@
 // presented it; what stands on the screen and what is written beside it never differ.
 
 import { makeClock } from "./clock.js";
+import { addPlate, addProblem, twoPaints } from "./plates.js";
 
-const RATES = [0.125, 0.25, 0.5, 1, 2];
+export const RATES = [0.125, 0.25, 0.5, 1, 2];
+// What browsers can play at all.
+const [SLOWEST, FASTEST] = [0.0625, 16];
 
 // A presented frame is told of a few milliseconds after `seeked`, or not at all if it stood there.
 const GRACE_MS = 120;
@@ -14,8 +17,8 @@ const NEAR_END_S = 0.02;
 
 /**
  * Bring a stage to life. The stage is asked by events (`seek:request`, `step:request`,
- * `play:toggle`, `rate:request`, `loop:request`) and answers by events (`frame:shown`,
- * `player:state`, `player:problem`).
+ * `play:toggle`, `shuttle:request`, `rate:request`, `loop:request`) and answers by events
+ * (`frame:shown`, `player:state`, `player:problem`).
  */
 export function createPlayer(stage) {
   const player = new Player(stage);
@@ -28,13 +31,19 @@ class Player {
   constructor(stage) {
     this.stage = stage;
     this.video = stage.querySelector("video");
+    this.box = stage.querySelector(".picture");
+    this.box?.style.setProperty("--shape", stage.dataset.width / stage.dataset.height);
     this.first = Number(stage.dataset.first);
     this.last = Number(stage.dataset.last);
     this.clock = null;
     /** Resolves with the clock once the times are here, before the first frame is. */
     this.ready = new Promise((resolve) => (this.gotClock = resolve));
     this.rate = 1;
+    /** How much faster it plays than the speed says, beside a film of another pace. */
+    this.pace = 1;
     this.loop = null;
+    /** While it goes backward: from which frame, and since when. Browsers only play forward. */
+    this.back = null;
     /** What the browser presented last; null until it did. */
     this.frame = null;
     /** The frame that the video was last sent to, and the one to send it to next. */
@@ -53,6 +62,10 @@ class Player {
     return !this.video.paused && !this.video.ended;
   }
 
+  get isMoving() {
+    return this.isPlaying || this.back !== null;
+  }
+
   /** The frame that will stand there when all that was asked for has happened. */
   get target() {
     return this.wanted ?? (this.running ? this.sentTo : this.frame) ?? this.first;
@@ -60,10 +73,11 @@ class Player {
 
   listen() {
     const on = (name, act) => this.stage.addEventListener(name, (event) => act(event.detail ?? {}));
-    on("seek:request", ({ frame }) => this.seek(frame));
+    on("seek:request", ({ frame }) => this.go(frame));
     on("step:request", ({ by }) => this.step(by));
     on("play:toggle", () => this.toggle());
-    on("rate:request", ({ rate }) => this.setRate(rate));
+    on("shuttle:request", ({ direction }) => this.shuttle(direction));
+    on("rate:request", ({ rate, by }) => this.setRate(rate ?? this.rateBy(by)));
     on("loop:request", ({ first, last }) => this.setLoop(first, last));
     this.video.addEventListener("error", () => this.fail("film"));
     this.video.addEventListener("play", () => this.tellState());
@@ -109,25 +123,41 @@ class Player {
 
   seek(frame) {
     if (!Number.isFinite(frame)) throw new RangeError(`${frame} is not a frame's number`);
-    this.wanted = Math.min(this.last, Math.max(this.first, Math.round(frame)));
+    this.wanted = this.clamp(frame);
     this.run();
   }
 
+  /** Somebody asks for a frame: what goes backward by itself ends. */
+  go(frame) {
+    this.endBack();
+    this.seek(frame);
+  }
+
   step(by) {
-    if (this.isPlaying) this.video.pause();
+    if (this.isMoving) this.pause();
     this.seek(this.target + by);
   }
 
   toggle() {
-    if (this.isPlaying) this.video.pause();
+    if (this.isMoving) this.pause();
     else this.play();
+  }
+
+  /** 1 goes on, -1 goes back, each again is faster; 0 stops. */
+  shuttle(direction) {
+    const isGoing = direction > 0 ? this.isPlaying : this.back !== null;
+    if (!direction) this.pause();
+    else if (isGoing) this.setRate(this.rateBy(1));
+    else if (direction > 0) this.play();
+    else this.playBack();
   }
 
   async play() {
     if (!this.isLoaded || this.isBroken) return;
+    this.endBack();
     if (this.target >= this.stop) this.wanted = this.start;
     await this.run();
-    this.video.playbackRate = this.rate;
+    this.lean(1);
     try {
       await this.video.play();
     } catch (error) {
@@ -137,20 +167,62 @@ class Player {
   }
 
   pause() {
+    this.endBack();
     this.video.pause();
+  }
+
+  /** As many frames as there is time for; each is named once it is seen. */
+  playBack() {
+    if (!this.isLoaded || this.isBroken) return;
+    this.video.pause();
+    const begin = this.target <= this.start ? this.stop : this.target;
+    this.back = { frame: begin, since: performance.now() };
+    const next = (now) => {
+      if (!this.back || this.isBroken) return;
+      const passed = Math.max(0, (now - this.back.since) / 1000) * this.rate;
+      const frame = this.clock.frameDuring(this.clock.timeOf(this.back.frame) - passed);
+      this.seek(Math.max(frame, this.start));
+      if (frame <= this.start && this.loop) this.back = { frame: this.stop, since: now };
+      else if (frame <= this.start) this.endBack();
+      requestAnimationFrame(next);
+    };
+    this.tellState();
+    requestAnimationFrame(next);
+  }
+
+  endBack() {
+    if (!this.back) return;
+    this.back = null;
+    this.tellState();
   }
 
   setRate(rate) {
     if (!RATES.includes(rate)) throw new RangeError(`${rate} is not one of ${RATES.join(", ")}`);
     this.rate = rate;
-    this.video.playbackRate = rate;
+    this.lean(1);
+    if (this.back) this.back = { frame: this.target, since: performance.now() };
     this.tellState();
+  }
+
+  /** A little faster or slower than the speed says, to catch up with another film. */
+  lean(factor) {
+    const speed = Math.min(FASTEST, Math.max(SLOWEST, this.rate * this.pace * factor));
+    if (Math.abs(this.video.playbackRate - speed) > speed / 200) this.video.playbackRate = speed;
+  }
+
+  clamp(frame) {
+    return Math.min(this.last, Math.max(this.first, Math.round(frame)));
+  }
+
+  /** The speed `by` places faster or slower; at the end of the list it stays. */
+  rateBy(by) {
+    const place = RATES.indexOf(this.rate) + by;
+    return RATES[Math.min(RATES.length - 1, Math.max(0, place))];
   }
 
   /** Play round and round between two frames; without them no more. */
   setLoop(first, last) {
-    const within = (frame) => Math.min(this.last, Math.max(this.first, frame));
-    this.loop = first === undefined ? null : { first: within(first), last: within(last) };
+    this.loop = first === undefined ? null : { first: this.clamp(first), last: this.clamp(last) };
   }
 
   get start() {
@@ -238,7 +310,7 @@ class Player {
   /** After a pause the clock may stand a little further than the picture: bring them together. */
   settle() {
     this.tellState();
-    if (!this.running && this.frame !== null && !this.video.ended) this.seek(this.frame);
+    if (!this.running && !this.back && this.frame !== null && !this.video.ended) this.seek(this.frame);
   }
 
   // ---- what the browser presents
@@ -299,7 +371,8 @@ class Player {
 
   tellState() {
     const ready = this.isLoaded && !this.isBroken;
-    this.tell("player:state", { playing: this.isPlaying, rate: this.rate, ready });
+    const { isMoving: playing, rate } = this;
+    this.tell("player:state", { playing, backward: this.back !== null, rate, ready });
   }
 
   showPlate() {
@@ -308,35 +381,18 @@ class Player {
     this.plate.hidden = false;
   }
 
-  /** Where the picture lies in the stage, in pixels: the film may be narrower than the stage. */
+  /**
+   * Where the picture lies in the stage now, in pixels of the page, drawn near or not, and how
+   * many pixels of its own it has. What is laid into `.picture` lies right without this.
+   */
   picture() {
-    const { clientWidth: width, clientHeight: height } = this.stage;
-    const scale = Math.min(width / this.video.videoWidth, height / this.video.videoHeight);
-    const [wide, high] = [this.video.videoWidth * scale, this.video.videoHeight * scale];
-    return { left: (width - wide) / 2, top: (height - high) / 2, width: wide, height: high };
+    const [stage, box] = [this.stage, this.box ?? this.video].map((one) => one.getBoundingClientRect());
+    return {
+      left: box.left - stage.left,
+      top: box.top - stage.top,
+      width: box.width,
+      height: box.height,
+      pixels: { width: this.video.videoWidth, height: this.video.videoHeight },
+    };
   }
-}
-
-/** The dark plate that stands for a frame which is not there yet; up until the first one is. */
-function addPlate(stage) {
-  const plate = document.createElement("p");
-  plate.className = "plate";
-  const position = Number(stage.dataset.frame || stage.dataset.first) - Number(stage.dataset.first);
-  plate.textContent = (stage.dataset.waiting ?? "").replace("{frame}", position);
-  stage.append(plate);
-  return plate;
-}
-
-function addProblem(stage) {
-  const message = document.createElement("p");
-  message.className = "problem";
-  message.setAttribute("role", "alert");
-  message.textContent = stage.dataset.problem ?? "";
-  stage.append(message);
-}
-
-function twoPaints() {
-  return new Promise((resolve) => {
-    requestAnimationFrame(() => requestAnimationFrame(resolve));
-  });
 }

@@ -2,14 +2,18 @@
 
 import { wholeMoment } from "./clock.js";
 import { add, draw, set, UNHEARD } from "./drawing.js";
+import { gather } from "./gathering.js";
 import { CLOTH, floatsOf, hang, MARGIN, scaleFor, STRINGS_TOP } from "./hanging.js";
 import { addSlider, request, scrub, setSlider } from "./slider.js";
+import { drawStrip } from "./strip.js";
 
 export { createNearRope } from "./near.js";
 
 const FLOATS_TOP = 18;
 const FLOATS_HEIGHT = 20;
 const LINE_HEIGHT = 160;
+// The filmstrip lies close under the floats, and what hangs, hangs so much lower.
+const STRIP = { top: FLOATS_TOP + FLOATS_HEIGHT + 5, height: 30, room: 36 };
 const MARK_WIDTH = 44;
 // Half its width; the marks at the two ends stand clear of it, since it often waits there.
 const GRIP = 8;
@@ -20,8 +24,9 @@ const CLEAR = GRIP + 3;
  *
  * Its words come from the element: data-label ("Time line"), data-said ("{moment}, frame {frame}
  * of {frames}"), data-stretch ("{from} to {to}"). A pennant is `{code, frame, last_frame, sign,
- * said, words, note, focus, draft}`; `sign` names a <symbol id="sign-…"> of the page. Asks the
- * stage with `seek:request` and `step:request`, and tells it `pennant:open {code}`.
+ * said, words, note, focus, draft}`; `sign` names a <symbol id="sign-…"> of the page. Where the
+ * element is `.stripped` there is room for a filmstrip. Asks the stage with `seek:request` and
+ * `step:request`, and tells it `pennant:open {code}`.
  */
 export function createRope(element, { stage, clock, first, last, pennants = [] }) {
   const rope = new Rope(element, { stage, clock, first, last });
@@ -38,21 +43,60 @@ class Rope {
     Object.assign(this, { element, stage, clock, first, last });
     this.seconds = clock.between(first, last);
     this.frame = first;
+    /** All of them, and those that hang, some of which stand for several. */
+    this.given = [];
     this.pennants = [];
+    this.ticks = [];
+    this.loop = null;
     this.now = null;
+    this.strip = null;
+    /** How much lower everything hangs that hangs. */
+    this.drop = element.classList.contains("stripped") ? STRIP.room : 0;
     this.width = 0;
     this.drawing = add(element, "svg", { class: "rope", ...UNHEARD });
     this.slider = addSlider(element, this);
     this.tells = add(element, "ol", { class: "tells" });
     scrub(this.slider, (x) => this.ask(this.frameUnder(x - MARGIN)));
     stage.addEventListener("frame:shown", (event) => this.setFrame(event.detail.frame));
+    stage.addEventListener("loop:changed", ({ detail }) => {
+      this.loop = detail.first === null ? null : detail;
+      this.draw(true);
+    });
+  }
+
+  get height() {
+    return LINE_HEIGHT + this.drop;
+  }
+
+  /** As strip.js tells it. */
+  setStrip(strip) {
+    this.strip = strip;
+    this.draw(true);
+  }
+
+  /** Frames that somebody marked, whatever for: small notches in the cord. */
+  setTicks(frames) {
+    this.ticks = frames;
+    this.draw(true);
   }
 
   setPennants(list) {
-    const focused = this.tells.contains(document.activeElement) && document.activeElement.value;
-    this.pennants = list;
-    this.tells.replaceChildren(...list.map((pennant) => this.tell(pennant)));
+    this.given = list;
     this.draw(true);
+  }
+
+  /** On a rope of this width. */
+  gather() {
+    const words = this.element.dataset.many ?? "{count}";
+    const pennants = gather(this.given, {
+      x: (frame) => this.x(frame),
+      now: this.now,
+      tell: (count) => words.replace("{count}", count),
+    });
+    if (JSON.stringify(pennants) === JSON.stringify(this.pennants)) return;
+    const focused = this.tells.contains(document.activeElement) && document.activeElement.value;
+    this.pennants = pennants;
+    this.tells.replaceChildren(...pennants.map((pennant) => this.tell(pennant)));
     [...this.tells.querySelectorAll("button")].find(({ value }) => value === focused)?.focus();
   }
 
@@ -86,11 +130,15 @@ class Rope {
     const width = this.element.clientWidth - 2 * MARGIN;
     if (width <= 0 || (width === this.width && !isNew)) return;
     this.width = width;
+    this.gather();
     const whole = width + 2 * MARGIN;
-    const viewBox = `${-MARGIN} 0 ${whole} ${LINE_HEIGHT}`;
-    set(this.drawing, { viewBox, width: whole, height: LINE_HEIGHT });
+    const viewBox = `${-MARGIN} 0 ${whole} ${this.height}`;
+    set(this.drawing, { viewBox, width: whole, height: this.height });
     this.drawing.replaceChildren();
     this.drawRope();
+    this.drawStrip();
+    this.drawLoop();
+    this.drawTicks();
     this.drawPennants();
     this.here = draw(this.drawing, "g", { class: "here" });
     draw(this.here, "path", { d: `M0 12V${STRINGS_TOP + 4}` });
@@ -124,6 +172,28 @@ class Rope {
     this.drawMarks(scale.strong);
   }
 
+  drawStrip() {
+    if (!this.strip) return;
+    const strip = draw(this.drawing, "g", { class: "strip" });
+    const frameUnder = (x) => this.frameUnder(x);
+    drawStrip(strip, this.strip, { ...STRIP, width: this.width, frameUnder });
+  }
+
+  drawLoop() {
+    if (!this.loop) return;
+    const [from, to] = [this.x(this.loop.first), this.x(this.loop.last)];
+    const [top, bottom] = [FLOATS_TOP - 4, FLOATS_TOP + FLOATS_HEIGHT + 4];
+    const d = `M${from + 4} ${top}H${from}V${bottom}H${from + 4}M${to - 4} ${top}H${to}V${bottom}H${to - 4}`;
+    draw(this.drawing, "path", { class: "loop", d });
+  }
+
+  drawTicks() {
+    const ticks = draw(this.drawing, "g", { class: "ticks" });
+    for (const frame of this.ticks) {
+      draw(ticks, "path", { d: `M${this.x(frame)} ${FLOATS_TOP - 4}l-4 -6h8z` });
+    }
+  }
+
   drawMarks(strong) {
     const marks = draw(this.drawing, "g", { class: "marks" });
     const mark = (x, words, anchor) =>
@@ -147,7 +217,8 @@ class Rope {
       delete tells[at].dataset.side;
       return { x: this.x(this.pennants[at].frame), words: tells[at].lastChild.scrollWidth };
     });
-    hang(sizes, this.width).forEach((place, rank) => {
+    hang(sizes, this.width).forEach((hung, rank) => {
+      const place = { ...hung, y: hung.y + this.drop };
       const at = order[rank];
       this.drawPennant(this.pennants[at], place, this.isNow(at));
       this.placeTell(tells[at], place, this.isNow(at));
@@ -158,7 +229,7 @@ class Rope {
     return this.pennants[at].code === this.now;
   }
 
-  drawPennant({ frame, last_frame: lastFrame, sign, focus, draft }, { x, y }, isNow) {
+  drawPennant({ frame, last_frame: lastFrame, sign, focus, draft, count }, { x, y }, isNow) {
     const at = this.x(frame);
     const states = [isNow && "now", draft && "draft", focus && "focus"].filter(Boolean);
     const pin = draw(this.drawing, "g", { class: ["pin", ...states].join(" ") });
@@ -175,7 +246,9 @@ class Rope {
     });
     if (focus) draw(pin, "path", { class: "band", d: `M${x - half} ${y + 1}h${CLOTH.width}` });
     const href = `#sign-${sign.replaceAll(" ", "-")}`;
-    draw(pin, "use", { href, x: x - 8, y: y + 5, width: 16, height: 16 });
+    if (count) {
+      draw(pin, "text", { class: "count", x, y: y + 18, "text-anchor": "middle" }).textContent = count;
+    } else draw(pin, "use", { href, x: x - 8, y: y + 5, width: 16, height: 16 });
   }
 
   /** The words of a pennant, a button that also lies over its cloth. */
