@@ -9,6 +9,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404
 
 from portal.people.access import Actor
+from portal.people.models import Swimmer
 from portal.recordings.models import Clip
 from portal.recordings.showing import watchable
 from portal.review.models import Comment, Review
@@ -18,13 +19,18 @@ READ = (
     "code",
     "state",
     "focus",
+    "publishings",
     "swimmer__code",
     "swimmer__first_name",
+    "swimmer__born",
+    "swimmer__user",
     "session__date",
     "session__pool__name",
     "session__squad__name",
     "session__squad__club__code",
+    "session__squad__club__zone",
     "session__squad__second_adult__name",
+    "session__squad__second_adult__is_active",
     "published_by__name",
 )
 
@@ -51,6 +57,12 @@ def taken_back_for(actor: Actor, code: UUID) -> Review | None:
     readers = Q(swimmer__in=actor.family_ids) | Q(session__squad__in=actor.seconds)
     drafts = Review.objects.exclude(state=Review.State.PUBLISHED).filter(publishings__gt=0)
     return drafts.filter(readers, code=code).first()
+
+
+def own_child_for(actor: Actor, code: UUID) -> Swimmer:
+    """For the family of today."""
+    own = Swimmer.objects.filter(id__in=actor.family_ids).select_related("club")
+    return get_object_or_404(own, code=code)
 
 
 def own_clip_for(actor: Actor, code: UUID) -> Clip:

@@ -13,7 +13,8 @@ from uuid import UUID
 
 from django.db import connection
 
-from portal.recordings.models import Rendition, unpack_times
+from portal.recordings.models import Rendition
+from portal.recordings.timing import unpack_times
 from portal.review.models import Review
 
 
@@ -34,6 +35,9 @@ class Said:
     cue: str
     dose: str
     has_still: bool
+    is_corrected: bool
+    """Changed or added since somebody could first read it."""
+    is_drawn_on: bool
 
 
 @dataclass(frozen=True)
@@ -67,9 +71,11 @@ def own_copies(review: Review) -> dict[int, Copy]:
     return {clip: Copy(UUID(str(code)), *row) for clip, code, *row in rows}
 
 
-def edition() -> str | None:
-    """Stamp of the squad's words; None before the first load. One query."""
-    return next((str(stamp) for [stamp] in _rows(EDITION)), None)
+def edition(club: int) -> str | None:
+    """Stamp of the words that a club speaks, which changes with everybody's and with its own;
+    None before the first load. One query."""
+    [(shared, own)] = _rows(EDITION, club=club)
+    return f"{shared} {own}" if shared else None
 
 
 def _rows(sql: str, **values: int | str) -> list[tuple[Any, ...]]:
@@ -82,8 +88,10 @@ def _rows(sql: str, **values: int | str) -> list[tuple[Any, ...]]:
 SAID = """
     SELECT said.id, said.code, said.clip_id, said.frame, said.last_frame, said.verdict,
         said.checkpoint_id, said.fault_id, said.drill_id, said.words, said.cue, said.dose,
-        said.still <> ''
+        said.still <> '', COALESCE(said.changed_at > reviews.first_out_at, FALSE),
+        said.drawing IS NOT NULL
     FROM review_comment said JOIN review_comment_reviews stands ON stands.comment_id = said.id
+    JOIN review_review reviews ON reviews.id = stands.review_id
     WHERE stands.review_id = %(review)s AND said.dropped_at IS NULL
 """
 
@@ -97,4 +105,7 @@ OWN_COPIES = """
     )
 """
 
-EDITION = "SELECT stamp FROM technique_edition"
+EDITION = """
+    SELECT (SELECT stamp FROM technique_edition ORDER BY id DESC LIMIT 1),
+        (SELECT stamp FROM technique_vocabulary WHERE club_id = %(club)s)
+"""

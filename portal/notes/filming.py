@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from portal.kit.templatetags.look import film_time
 from portal.notes import asking, hanging
 from portal.notes.asking import Copy, Said
+from portal.notes.picturing import small_still
 from portal.people.access import Actor
 from portal.recordings.models import Clip, Rendition, View
 from portal.recordings.showing import watchable
@@ -63,6 +64,7 @@ class Picture:
     still: str
     alt: str
     """What somebody is told who does not see it."""
+    is_drawn_on: bool
     frame: str
     """Frames as text: a template would write numbers in the reader's language."""
     until: str
@@ -77,6 +79,8 @@ class Picture:
 class Scene:
     """A moment in its clip."""
 
+    time: str
+    shows: str
     place: str
     """Time, stroke and view. No time while no copy stands from which to tell."""
     picture: Picture | None
@@ -121,6 +125,8 @@ def scene(said: Said, stretches: Mapping[int, Stretch], *, see: str) -> Scene | 
     alt = f"{where[:1].upper()}{where[1:]}. {see}"
     has_picture = said.has_still and stretch.is_seen
     return Scene(
+        time=time,
+        shows=", ".join(shows),
         place=" · ".join([time, *shows] if time else shows),
         picture=_picture(said, stretch, alt=alt) if has_picture else None,
         string=stretch.string,
@@ -144,8 +150,9 @@ def strings(comments: Iterable[Said], stretches: Mapping[int, Stretch]) -> dict[
 def _picture(said: Said, stretch: Stretch, *, alt: str) -> Picture:
     film, times = stretch.film
     return Picture(
-        still=reverse("notes:still", args=[said.code]),
+        still=small_still(said.code),
         alt=alt,
+        is_drawn_on=bool(said.is_drawn_on),
         frame=str(said.frame),
         until=str(said.last_frame or said.frame),
         first=str(stretch.clip.first_frame),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -55,6 +56,7 @@ class Moment:
     scene: Scene | None
     """None for a note from the deck."""
     advice: SafeString
+    is_corrected: bool
 
     @property
     def look(self) -> str:
@@ -95,6 +97,16 @@ class Notes:
     moments: list[Moment]
     strings: Mapping[str, list[str]]
     """Of the clips, each with its knots."""
+    has_drill: bool
+
+    @property
+    def wholes(self) -> list[list[Moment]]:
+        """The moments of each clip whose film the reader may see, as they come in it."""
+        found: dict[str, list[Moment]] = defaultdict(list)
+        for moment in self.moments:
+            if moment.scene and moment.scene.picture and moment.scene.picture.film:
+                found[moment.scene.string].append(moment)
+        return [sorted(moments, key=_frame) for moments in found.values()]
 
     @property
     def lines(self) -> list[tuple[Line, list[Pennant]]]:
@@ -105,22 +117,35 @@ class Notes:
         return [(line, [Pennant.of(next(moments), flag) for flag in line.flags]) for line in lines]
 
 
+def _frame(moment: Moment) -> int:
+    picture = moment.scene.picture if moment.scene else None
+    return int(picture.frame) if picture else 0
+
+
 def notes(review: Review, *, reader: Actor) -> Notes:
     """The focus first, then praise, corrections and warnings, each in the order of the film."""
     comments = asking.said(review)
     clips = {said.clip for said in comments if said.clip}
     stretches = filming.stretches(clips, review, reader=reader)
     comments.sort(key=lambda said: _place(said, stretches, focus=review.focus_id))
-    words = wording.words()
+    words = wording.words(review.session.squad.club_id)
+    age = review.swimmer.age(review.session.date)
     moments = [
-        _moment(said, stretches, words, number=number, is_focus=said.id == review.focus_id)
+        _moment(said, stretches, words, number=number, is_focus=said.id == review.focus_id, age=age)
         for number, said in enumerate(comments, 1)
     ]
-    return Notes(moments, filming.strings(comments, stretches))
+    has_drill = any(said.drill for said in comments)
+    return Notes(moments, filming.strings(comments, stretches), has_drill)
 
 
 def _moment(
-    said: Said, stretches: Mapping[int, Stretch], words: Words, *, number: int, is_focus: bool
+    said: Said,
+    stretches: Mapping[int, Stretch],
+    words: Words,
+    *,
+    number: int,
+    is_focus: bool,
+    age: int,
 ) -> Moment:
     verdict = Verdict(said.verdict)
     fault = words.faults[said.fault] if said.fault else None
@@ -129,6 +154,7 @@ def _moment(
     see = title if verdict == Verdict.GOOD or fault is None else fault.see
     scene = filming.scene(said, stretches, see=see)
     is_warning = verdict == Verdict.NOT_LEGAL
+    cue = wording.cue_for(said.cue, fault if verdict != Verdict.GOOD else None, age=age)
     return Moment(
         number=str(number),
         is_focus=is_focus,
@@ -136,9 +162,10 @@ def _moment(
         word=str(WORDS[verdict]),
         title=title,
         words=said.words,
-        cue=_("Think: %(cue)s") % {"cue": said.cue} if said.cue else "",
+        cue=_("Think: %(cue)s") % {"cue": cue} if cue else "",
         scene=scene,
         advice=drawn(Advice(scene is not None, is_warning, fault, drill, said.dose)),
+        is_corrected=bool(said.is_corrected),
     )
 
 
@@ -168,7 +195,7 @@ def in_two_lines(words: str) -> tuple[str, str]:
 
 
 def readers(review: Review, *, is_family: bool) -> str:
-    """Who can read the notes, in one sentence. A family is never named, nor counted."""
+    """Who can read the notes. A family is never named, nor counted."""
     squad = review.session.squad
     family = (
         _("your family")
@@ -180,8 +207,8 @@ def readers(review: Review, *, is_family: bool) -> str:
         return _("The coaches of %(squad)s and %(family)s can read these notes.") % words
     return (
         _(
-            "The coaches of %(squad)s, %(second)s as the squad’s second adult, and %(family)s"
-            " can read these notes."
+            "The coaches of %(squad)s can read these notes. So can %(second)s, the squad’s second"
+            " adult, and %(family)s."
         )
         % words
     )
@@ -193,6 +220,13 @@ class Heading:
 
     review: Review
     comments: list[Comment]
+    words: Words
+
+    @property
+    def aim(self) -> str:
+        """What the focus is about; empty without one."""
+        focus = self.focus
+        return self.words.title(focus.checkpoint_id, focus.fault_id) if focus else ""
 
     @property
     def focus(self) -> Comment | None:
@@ -215,19 +249,21 @@ class Heading:
 
 
 def headings(reviews: QuerySet[Review]) -> list[Heading]:
-    """Newest first. Two queries."""
+    """Newest first. Two queries, and one for each club's words."""
     kept = Comment.objects.kept().in_reading_order()
     rows = reviews.select_related("swimmer", "session__pool", "session__squad").prefetch_related(
-        Prefetch("comments", kept.select_related("checkpoint", "fault__checkpoint"), "kept")
+        Prefetch("comments", kept, "kept")
     )
-    return [
-        _heading(review) for review in rows.order_by("-session__date", "-session_id", "swimmer")
-    ]
+    found = list(rows.order_by("-session__date", "-session_id", "swimmer"))
+    clubs = {review.session.squad.club_id for review in found}
+    words = {club: wording.words(club) for club in clubs}
+    return [_heading(review, words[review.session.squad.club_id]) for review in found]
 
 
-def _heading(review: Review) -> Heading:
+def _heading(review: Review, words: Words) -> Heading:
     comments: list[Comment] = review.kept  # type: ignore[attr-defined]
-    return Heading(review, sorted(comments, key=lambda comment: _before(comment, review)))
+    ordered = sorted(comments, key=lambda comment: _before(comment, review))
+    return Heading(review, ordered, words)
 
 
 def _before(comment: Comment, review: Review) -> tuple[bool, int, bool]:

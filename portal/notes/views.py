@@ -16,7 +16,7 @@ from django.views.decorators.http import require_POST, require_safe
 from portal.audit.models import Entry
 from portal.audit.noting import note, note_look
 from portal.kit.declaring import asks, signed_in
-from portal.notes import hanging, reading
+from portal.notes import handing, hanging, reading, shrinking, talking
 from portal.notes.access import notes_for, own_clip_for, still_for, taken_back_for
 from portal.people import family
 from portal.people.http import Request, page
@@ -32,6 +32,8 @@ def home(request: Request) -> HttpResponse:
     actor = request.actor
     own = Swimmer.objects.filter(id__in=actor.family_ids)
     children = list(own.select_related("club"))
+    if holder := handing.holder(request):
+        children = [child for child in children if str(child.code) == holder]
     asked = request.GET.get("swimmer", "")
     child = next((c for c in children if str(c.code) == asked), next(iter(children), None))
     is_watching = Review.objects.published().filter(session__squad__in=actor.seconds)
@@ -44,10 +46,11 @@ def home(request: Request) -> HttpResponse:
     context = {
         "children": children,
         "child": child,
-        "is_own": child is not None and child.id in actor.is_swimmer,
+        "is_own": child is not None and handing.is_theirs(request, child),
+        "may_hand_over": child is not None and handing.may_hand_over(actor, child),
         "headings": headings,
         "film": _film_word(request, child) if child and not headings else "",
-        "watches": is_watching.exists(),
+        "watches": not holder and is_watching.exists(),
     }
     return page(request, "notes/home.html", context)
 
@@ -67,10 +70,11 @@ def notes(request: Request, code: UUID) -> HttpResponse:
             is_family = taken_back.swimmer_id in request.actor.family_ids
             return page(request, "notes/taken_back.html", {"is_family": is_family})
         raise
-    return _notes_page(request, review)
+    return notes_page(request, review)
 
 
-def _notes_page(request: Request, review: Review) -> HttpResponse:
+def notes_page(request: Request, review: Review, *, problem: str = "") -> HttpResponse:
+    """With a problem, what was said below it did not get through."""
     squad = review.session.squad
     if not request.actor.works_with(squad):
         note(
@@ -80,6 +84,8 @@ def _notes_page(request: Request, review: Review) -> HttpResponse:
             by=request.user,
             club=squad.club,
             swimmer=str(review.swimmer.code),
+            # Fetched by the phone alone, to be read without a signal.
+            **({"what": "kept on a phone"} if "Flagline-Keeps" in request.headers else {}),
         )
     is_family = review.swimmer_id in request.actor.family_ids
     context = {
@@ -87,12 +93,15 @@ def _notes_page(request: Request, review: Review) -> HttpResponse:
         "may_hide": is_family and review.state == Review.State.PUBLISHED,
         "offers_film": is_family or request.actor.works_with(squad),
         "review": review,
-        "is_own": review.swimmer_id in request.actor.is_swimmer,
+        "is_own": handing.is_theirs(request, review.swimmer),
         "notes": reading.notes(review, reader=request.actor),
         "string": hanging.string(),
         "readers": reading.readers(review, is_family=is_family),
+        "talk": talking.talk(review, request),
+        "problem": problem,
+        "typed": request.POST.get("words", ""),
     }
-    return page(request, "notes/notes.html", context)
+    return page(request, "notes/notes.html", context, status=422 if problem else 200)
 
 
 @require_POST
@@ -135,6 +144,8 @@ def still(request: Request, code: UUID) -> HttpResponseBase:
     if request.method == "GET":
         club = comment.session.squad.club
         note_look(comment, at=request.now, by=request.user, club=club)
+    if "small" in request.GET:
+        return shrinking.send(request, str(comment.still))
     return serving.send(
         request, comment.still, content_type="image/jpeg", etag=Path(str(comment.still)).stem
     )

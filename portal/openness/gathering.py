@@ -15,6 +15,7 @@ from portal.people.access import Actor
 from portal.people.models import Club, Suspension, Swimmer, User
 from portal.recordings.listing import length
 from portal.recordings.models import Recording, Rendition
+from portal.replies.models import Reply
 
 # Mails that open a door, and those about concerns and measures: nobody reads another's.
 CONFIDED = (OutgoingMail.Kind.SAFEGUARDING,)
@@ -117,6 +118,13 @@ def letters(clubs: QuerySet[Club], *, reader: Actor) -> QuerySet[OutgoingMail]:
 
 def letter(mail: OutgoingMail) -> Letter:
     return Letter(mail, masked(mail.address), mail.text)
+
+
+def said(clubs: QuerySet[Club]) -> QuerySet[Reply]:
+    """What families and coaches said to each other below notes, newest first."""
+    found = Reply.objects.filter(session__squad__club__in=clubs)
+    rows = found.select_related("by", "seen_by", "swimmer", "session__squad__club")
+    return rows.order_by("-at", "-id")
 
 
 @dataclass(frozen=True)

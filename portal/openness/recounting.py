@@ -44,6 +44,7 @@ KINDS: dict[str, object] = {
     "recording": _("recording"),
     "review": _("notes"),
     "comment": _("comment"),
+    "reply": _("words below notes"),
     "swimmer": _("swimmer"),
     "sheet": _("session sheet"),
     "consent": _("answer on film and pictures"),

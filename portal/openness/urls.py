@@ -15,6 +15,7 @@ urlpatterns = [
     path("suspensions/<uuid:code>/", views.person, name="person"),
     path("record/", views.record, name="record"),
     path("communications/", views.communications, name="communications"),
+    path("communications/notes/", views.said, name="said"),
     path("emergency-look/", views.emergency_look, name="emergency_look"),
     path("emergency-look/<uuid:code>/end/", views.end_look, name="end_look"),
 ]

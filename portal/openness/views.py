@@ -286,6 +286,15 @@ def communications(request: Request) -> HttpResponse:
     return page(request, "openness/communications.html", context)
 
 
+@require_safe
+@asks(access.protected)
+def said(request: Request) -> HttpResponse:
+    """Everything that was said below notes, by its writer's own name."""
+    found = gathering.said(access.protected(request.actor))
+    shown = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
+    return page(request, "openness/said.html", {"place": "communications", "pages": shown})
+
+
 @require_http_methods(READ_OR_SEND)
 @asks(access.run_clubs)
 def emergency_look(request: Request) -> HttpResponse:

@@ -20,8 +20,8 @@ from portal.recordings.models import (
     Rendition,
     Showing,
     View,
-    pack_times,
 )
+from portal.recordings.timing import pack_times
 from portal.review.models import Comment, Review
 from portal.technique.models import Caution, Checkpoint, Drill, Fault, Phase, Rule, Stroke
 from tests.cast import NOW, Cast

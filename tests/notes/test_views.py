@@ -58,6 +58,10 @@ def still_address(comment: Comment) -> str:
     return reverse("notes:still", args=[comment.code])
 
 
+def small_address(comment: Comment) -> str:
+    return f"{still_address(comment)}?small"
+
+
 def filmed(review: Review) -> Comment:
     return review.comments.get(words=staging.EARLY)
 
@@ -106,9 +110,9 @@ def test_a_warning_says_what_it_is(review: Review, cast: Cast):
 def test_pictures_are_described_and_have_their_place(review: Review, cast: Cast):
     page = words_of(cast.guardian, address(review))
 
-    assert f'src="{still_address(filmed(review))}"' in page
+    assert f'src="{small_address(filmed(review))}"' in page
     said = "Breaststroke, side, under water, at 0:01.00. Seen: line given up too early."
-    assert f'alt="{said}" width="960" height="540"' in page
+    assert f'alt="{said}" width="640" height="360"' in page
     assert page.count("<img") == 3
     assert page.count('loading="lazy"') == 2
 
@@ -116,10 +120,10 @@ def test_pictures_are_described_and_have_their_place(review: Review, cast: Cast)
 @pytest.mark.parametrize(
     ("person", "heading", "sentence"),
     [
-        ("swimmer_user", "Ines, your notes", "and your family can read these notes."),
-        ("guardian", "Ines: notes", "and your family can read these notes."),
-        ("second_adult", "Ines: notes", "and Ines’s family can read these notes."),
-        ("coach", "Ines: notes", "and Ines’s family can read these notes."),
+        ("swimmer_user", "Ines, your notes", "and your family."),
+        ("guardian", "Ines: notes", "and your family."),
+        ("second_adult", "Ines: notes", "and Ines’s family."),
+        ("coach", "Ines: notes", "and Ines’s family."),
     ],
 )
 def test_everybody_learns_who_can_read_it(
@@ -129,7 +133,7 @@ def test_everybody_learns_who_can_read_it(
 
     assert f"<h1>{heading}</h1>" in page
     assert sentence in page
-    assert "Tom Varga as the squad’s second adult" in page
+    assert "So can Tom Varga, the squad’s second adult" in page
 
 
 def test_one_household_learns_nothing_of_the_other(review: Review, cast: Cast):

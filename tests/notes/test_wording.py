@@ -8,11 +8,21 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from portal.notes.wording import words
-from portal.technique.models import Edition, Fault
+from portal.notes.wording import Words
+from portal.notes.wording import words as words_of
+from portal.people.models import Club
+from portal.technique.models import Edition, Fault, Vocabulary, Wording
 from tests.notes import staging
 
 pytestmark = pytest.mark.django_db
+
+
+def a_club(name: str = "Otterbrook") -> Club:
+    return Club.objects.get_or_create(name=name, defaults={"course": "25 m"})[0]
+
+
+def words() -> Words:
+    return words_of(a_club().pk)
 
 
 def load() -> None:
@@ -40,9 +50,10 @@ def test_they_are_read_once_an_edition():
     fault = staging.fault()
     load()
     words()
+    club = a_club().pk
 
     with CaptureQueriesContext(connection) as asked:
-        assert words().faults[fault.pk].see == fault.see
+        assert words_of(club).faults[fault.pk].see == fault.see
     assert len(asked) == 1
 
     Fault.objects.update(see="Otherwise.")
@@ -64,3 +75,21 @@ def test_retired_words_still_stand_in_old_notes():
     load()
 
     assert words().title(None, fault.pk) == "Patient line off the wall"
+
+
+def test_a_club_reads_its_own_words_and_nobody_elses():
+    fault = staging.fault()
+    load()
+    assert words().faults[fault.pk].cue_young == "Be an arrow."
+
+    Vocabulary.objects.create(club=a_club())
+    Wording.objects.create(club=a_club(), table="faults", slug=fault.slug, cue_young="Be a spear.")
+    Wording.objects.create(
+        club=a_club(), table="checkpoints", slug=fault.checkpoint.slug, name="Long line"
+    )
+
+    assert words().faults[fault.pk].cue_young == "Be a spear."
+    assert words().title(None, fault.pk) == "Long line"
+    theirs = words_of(a_club("Northmere").pk)
+    assert theirs.faults[fault.pk].cue_young == "Be an arrow."
+    assert theirs.title(None, fault.pk) == "Patient line off the wall"

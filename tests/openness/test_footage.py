@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from portal.audit.models import Entry
-from portal.kit.storage import poster_path, strip_path
+from portal.kit.storage import path_of, poster_name, strip_name
 from portal.openness.models import Case, Line
 from portal.people import consenting
 from portal.people.models import Consent
@@ -24,7 +24,7 @@ from tests.recordings import filmed
 def clip(cast: Cast) -> Clip:
     """Of Ines, shown to her family, with a whole take around it."""
     recording = filmed.ready(cast)
-    for path in (strip_path(recording.code), poster_path(recording.code)):
+    for path in (path_of(strip_name(recording.code)), path_of(poster_name(recording.code))):
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(b"a picture")
     clip: Clip = filmed.clip(cast, recording, cast.swimmer)

@@ -5,6 +5,7 @@ import { makeClock } from "../player/clock.js";
 
 const RATE = 0.25;
 const BEFORE = 0.6; // seconds of film on each side of the moment
+const HOLD = 1200; // ms for which the loop rests on a frame that somebody drew on
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
 const template = document.querySelector("#player");
 
@@ -71,7 +72,7 @@ function furnish(still) {
 
 /** Lay the film over the still once it shows the moment's own frame. */
 async function openFilm(still) {
-  const { film, times, frame, until, first, last } = still.dataset;
+  const { film, times, frame, until, first, last, drawn } = still.dataset;
   const answer = await fetch(times);
   if (!answer.ok) throw new Error(`no times: ${answer.status}`);
   const clock = makeClock(await answer.json());
@@ -87,11 +88,30 @@ async function openFilm(still) {
     aimed = wanted;
     video.currentTime = clock.aim(wanted);
   };
+  // The picture below the film is the moment's own frame with the drawing on it.
+  let rest = 0;
+  const release = () => {
+    clearTimeout(rest);
+    video.classList.remove("under");
+  };
+  const hold = () => {
+    video.pause();
+    video.classList.add("under");
+    rest = setTimeout(() => {
+      release();
+      video.play();
+    }, HOLD);
+  };
   const tell = (now) => {
+    const before = shown;
     shown = now;
     still.dataset.shown = now;
+    // The still is this very frame, with what the coach drew on it.
+    still.toggleAttribute("data-there", now === Number(frame));
     still.dispatchEvent(new CustomEvent("frame:shown", { detail: { frame: now } }));
-    if (!video.paused && (now >= to || now < from)) show(from);
+    if (video.paused) return;
+    if (drawn !== undefined && before < Number(frame) && now >= Number(frame)) hold();
+    else if (now >= to || now < from) show(from);
   };
   const watch = (_now, { mediaTime }) => {
     tell(clock.frameAt(mediaTime));
@@ -106,6 +126,7 @@ async function openFilm(still) {
 
   /** Stop on the frame that was told last: by now the next one may have come. */
   const pause = () => {
+    release();
     video.pause();
     show(shown);
   };
@@ -124,10 +145,12 @@ async function openFilm(still) {
     },
     pause,
     step: (by) => {
+      release();
       if (!video.paused) pause();
       show(within(aimed + by));
     },
     remove: () => {
+      release();
       video.remove();
       video.removeAttribute("src");
       video.load();
