@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from portal.demo import casting, filming, reading, remarking, script
+from portal.demo import casting, filming, planning, reading, remarking, script
 from portal.demo.script import Practice
 from portal.people.models import Club
 from portal.recordings.models import Recording
@@ -37,6 +37,8 @@ def build(*, at: datetime, say: Say, practices: Sequence[Practice] | None = None
     for practice in practices:
         say(f"{practice.squad}, {practice.theme}")
         _hold(practice, club, at=at)
+    planning.plan_lanes(club, at=at)
+    planning.enter_meet(club, at=at)
     remarking.send_mail(club)
     return club
 

@@ -70,10 +70,13 @@ def hold(practice: Practice, club: Club, *, by: Adult, at: datetime) -> Session:
 
 
 def line_up(practice: Practice, session: Session) -> None:
-    """The film list as the takes show it, ticked off swimmer by swimmer."""
+    """The film list as the takes show it, ticked off swimmer by swimmer. First stand those who
+    are still to be sorted, so that the sorting table knows whose turn it is."""
     if session.turns.exists():
         return
-    names = dict.fromkeys(piece.swimmer for take in practice.takes for piece in take.pieces)
+    unsorted = [name for take in practice.takes for name in take.swimmers]
+    done = [piece.swimmer for take in practice.takes for piece in take.pieces]
+    names = dict.fromkeys([*unsorted, *done])
     swimmers = [swimmer_of(name, session.squad.club) for name in names]
     may = set(listing.may_be_filmed(session))
     lining.put(session, [swimmer for swimmer in swimmers if swimmer in may])
@@ -145,7 +148,8 @@ def cut(piece: Piece, recording: Recording, *, start: int, view: str) -> Clip:
     marks = {"first_frame": start + piece.first, "last_frame": start + piece.last}
     clip = recording.clips.filter(**marks, swimmers=swimmer).first() or cutting.cut(
         recording,
-        **marks,
+        first_frame=marks["first_frame"],
+        last_frame=marks["last_frame"],
         swimmers=[swimmer],
         stroke=piece.stroke,
         view=view,

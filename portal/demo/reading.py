@@ -52,7 +52,9 @@ def _practice(raw: dict[str, Any]) -> Practice:
 def _take(raw: dict[str, Any]) -> Take:
     where = f"Take {raw.get('name')!r}"
     pieces = tuple(_piece(each) for each in raw.get("piece", ()))
-    return _made(Take, raw, where, pieces=pieces, unsorted=tuple(raw.get("unsorted", ())))
+    swimmers = tuple(_known(name, CHILDREN, "swimmer", where) for name in raw.get("swimmers", ()))
+    parts = {"pieces": pieces, "unsorted": tuple(raw.get("unsorted", ())), "swimmers": swimmers}
+    return _made(Take, raw, where, **parts)
 
 
 def _piece(raw: dict[str, Any]) -> Piece:

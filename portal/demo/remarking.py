@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from uuid import uuid5
 
+from portal.demo import chalking
 from portal.demo.filming import swimmer_of, truth_of, user_of
 from portal.demo.finishing import finish
 from portal.demo.script import Adult, Piece, Practice
@@ -38,8 +39,9 @@ def remark(piece: Piece, clip: Clip, *, start: int) -> None:
         code = uuid5(clip.code, f"{each.event} {each.turn} {each.tag}")
         if Comment.objects.filter(code=code).exists():
             continue
+        frame = truth.frame(each.event, each.turn)
         fields = Fields(
-            frame=start + truth.frame(each.event, each.turn),
+            frame=start + frame,
             verdict=each.verdict,
             tag=each.tag,
             words=each.words,
@@ -49,6 +51,8 @@ def remark(piece: Piece, clip: Clip, *, start: int) -> None:
         )
         if each.is_focus:
             fields["focus"] = True
+        if each.angle:
+            fields["drawing"] = chalking.angle(each.angle, truth, frame=frame)
         commenting.write(clip, by=user_of(piece.by), at=at, code=code, **fields)
 
 

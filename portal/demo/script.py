@@ -27,6 +27,15 @@ Whoever says no is coached from the deck. No answer costs anybody a place."""
 SHORT_POOL, LONG_POOL = "Quay Street Baths", "Weir Park"
 POOLS = {SHORT_POOL: Course.SHORT, LONG_POOL: Course.LONG}
 JUNIORS, YOUTH = "Juniors", "Youth"
+MEET = "Winter Open"
+ENTRIES = """Jonas Falk; 50 breast; 100 breast
+Noor Haan; 50 breast; 100 IM
+Kenji Mori; 50 breast
+Elif Aydin; 100 breast; 50 free
+Sanne Vos; 50 breast
+Tomasz Wilk; 100 fly; 200 IM
+Amara Obi; 100 breast; 100 fly
+"""
 Role = Membership.Role
 
 
@@ -116,6 +125,8 @@ class Remark:
     drill: str = ""
     dose: str = ""
     is_focus: bool = False
+    angle: str = ""
+    """Three joints of the truth file, if one is drawn there."""
 
 
 @dataclass(frozen=True)
@@ -140,6 +151,8 @@ class Take:
     view: View
     pieces: tuple[Piece, ...] = ()
     unsorted: tuple[str, ...] = ()
+    swimmers: tuple[str, ...] = ()
+    """Of `unsorted`, for the film list."""
 
     @property
     def footage(self) -> list[str]:

@@ -19,8 +19,10 @@ from portal.demo.filming import truth_of
 from portal.items.models import Observation
 from portal.jobs.models import Job
 from portal.mailroom.models import OutgoingMail
+from portal.meets.models import Entry
 from portal.people import consenting
 from portal.people.models import Club, Consent, Guardianship, Squad, Swimmer, User
+from portal.planning.models import Plan
 from portal.recordings import cutting, playing
 from portal.recordings.models import Clip, Recording, Session
 from portal.review import commenting, publishing
@@ -53,6 +55,8 @@ def test_it_works(transactional_db, mailoutbox) -> None:
     assert {turn.swimmer for turn in session.turns.all() if turn.filmed_at} == {
         swimmer for clip in Clip.objects.all() for swimmer in clip.swimmers.all()
     }
+    assert Plan.objects.get(squad__name="Youth").date == date(2026, 11, 20)
+    assert Entry.objects.count() == 12
     for clip in Clip.objects.all():
         copy = playing.family_copy_of(clip)
         assert copy is not None

@@ -23,6 +23,7 @@ published = ["Kenji Mori"]
 name = "lane 2.mp4"
 view = "side-underwater"
 unsorted = ["sanne-free"]
+swimmers = ["Sanne Vos"]
 
 [[practice.take.piece]]
 footage = "kenji-turn"

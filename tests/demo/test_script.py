@@ -10,11 +10,12 @@ import av
 import numpy as np
 import pytest
 
-from portal.demo import filming, reading, script
+from portal.demo import chalking, filming, reading, script
 from portal.demo.filming import FOOTAGE, truth_of
 from portal.demo.script import Piece, Practice, Remark, Take
 from portal.items.models import Verdict
 from portal.recordings.models import Effort
+from portal.review import chalk
 from portal.technique.reading import read
 from tests.demo import decoding
 
@@ -72,6 +73,21 @@ def test_what_is_said_is_what_is_seen(piece: Piece, remark: Remark) -> None:
 
 def long_take() -> Take:
     return max((take for _practice, take in takes()), key=lambda take: len(take.pieces))
+
+
+def test_angles_are_drawn_on_the_joints_and_are_what_the_body_did() -> None:
+    """The truth knows the knee in space, a camera at the side sees it nearly so."""
+    drawn = [(piece, each) for _, piece in pieces() for each in piece.remarks if each.angle]
+
+    assert len(drawn) == 2
+    for piece, each in drawn:
+        truth = truth_of(piece.footage)
+        frame = truth.frame(each.event, each.turn)
+        made = chalk.read(chalking.angle(each.angle, truth, frame=frame))
+        [shape] = made.shapes
+        assert all(0 < share < 1 for point in shape.points for share in point)
+        assert abs(chalk.degrees(shape, made.aspect) - truth.measures["knee"][frame]) < 10
+        assert chalk.spread(shape, made.aspect) < chalk.UNSURE
 
 
 def test_the_cuts_are_the_stretches_in_which_each_swimmer_is_seen() -> None:
@@ -158,6 +174,7 @@ def test_there_is_something_of_everything() -> None:
     assert filmed == {child.name for child in script.SWIMMERS} - {"Freya Dahl"}
     assert any(len(take.pieces) == 6 for _practice, take in takes())
     assert any(not take.pieces and take.unsorted for _practice, take in takes())
+    assert all(len(take.unsorted) == len(take.swimmers) for _practice, take in takes())
     assert len({practice.days_ago for practice in reading.sessions()}) == 3
     drafts = [
         piece
