@@ -10,12 +10,14 @@ from uuid import UUID
 
 from django.db.models import Prefetch, prefetch_related_objects
 
+from portal.digests import changing
+from portal.digests.changing import Changes
 from portal.digests.counting import counted
 from portal.digests.gathering import News
 from portal.items.models import Observation, Verdict
-from portal.people.models import Swimmer
+from portal.people.models import Club, Swimmer
 from portal.review.models import Comment, Review
-from portal.review.telling import Note, note_on
+from portal.review.telling import Note, lay_over, note_on
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,9 @@ class Child:
     """The newest review's that has one: there is one correction that matters most."""
     working_on: list[Point] = field(default_factory=list)
     not_legal: list[Point] = field(default_factory=list)
+    news: list[str] = field(default_factory=list)
+    """What is new on the list, back on it, or looks sorted."""
+    unseen: list[str] = field(default_factory=list)
     more: int = 0
     """How many points were left out for want of room."""
 
@@ -62,8 +67,9 @@ class Child:
 Sentences = Mapping[tuple[UUID, UUID], str]
 
 
-def compiled(news: News, *, until: datetime) -> list[Child]:
-    """Those with news first; what was published from `until` on is not counted. As many
+def compiled(news: News, *, club: Club, until: datetime, on: date) -> list[Child]:
+    """Those with news first; what was published from `until` on is not counted, and `on` is the
+    club's day. As many
     queries for one note as for hundreds."""
     comments = Comment.objects.kept().in_reading_order()
     comments = comments.select_related("clip", "checkpoint", "fault__checkpoint", "drill")
@@ -72,8 +78,13 @@ def compiled(news: News, *, until: datetime) -> list[Child]:
     reviews = defaultdict(list)
     for review in news.reviews:
         reviews[review.swimmer_id].append(review)
+    lay_over((each for review in news.reviews for each in _kept(review)), club=club)
     sentences = _sentences(reviews, until=until)
-    told = [_child(child, reviews[child.pk], sentences) for child in news.children]
+    found = changing.changes(news.children, news.reviews, on=on)
+    told = [
+        _child(child, reviews[child.pk], sentences, found.get(child.pk, Changes()))
+        for child in news.children
+    ]
     return sorted(told, key=lambda child: not child.has_news)
 
 
@@ -84,7 +95,9 @@ def _sentences(swimmers: Iterable[int], *, until: datetime) -> Sentences:
     return {key: words for seen in observations.values() for key, words in counted(seen).items()}
 
 
-def _child(swimmer: Swimmer, reviews: Sequence[Review], sentences: Sentences) -> Child:
+def _child(
+    swimmer: Swimmer, reviews: Sequence[Review], sentences: Sentences, changes: Changes
+) -> Child:
     """`reviews` with the oldest session first."""
     focus = next((c for r in reversed(reviews) for c in _kept(r) if c.pk == r.focus_id), None)
     aim = None
@@ -108,6 +121,8 @@ def _child(swimmer: Swimmer, reviews: Sequence[Review], sentences: Sentences) ->
         going_well=points[Verdict.GOOD],
         working_on=points[Verdict.WORK_ON],
         not_legal=points[Verdict.NOT_LEGAL],
+        news=changes.news,
+        unseen=changes.unseen,
     )
 
 

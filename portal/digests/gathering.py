@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -26,6 +27,8 @@ class Edition:
 
     club: Club
     week: Week
+    opening: str = field(default="", compare=False)
+    """What the head coach says before the notes."""
 
     @property
     def hour(self) -> Hour:
@@ -86,19 +89,30 @@ def gather(edition: Edition, *, at: datetime) -> list[News]:
     return found
 
 
+def without_news(edition: Edition, found: Collection[News], *, at: datetime) -> list[User]:
+    """Guardians who get no mail of this edition, since nothing is new to them or they have had
+    it or want none. By name. One query."""
+    told = {news.recipient.pk for news in found}
+    rest = {tie.guardian for tie in _ties(edition, at=at) if tie.guardian_id not in told}
+    return sorted(rest, key=lambda guardian: (guardian.name, guardian.pk))
+
+
 def _families(edition: Edition, *, at: datetime) -> dict[User, list[Swimmer]]:
-    ties = (
+    families: dict[User, list[Swimmer]] = {}
+    for tie in _ties(edition, at=at):
+        children = families.setdefault(tie.guardian, [])
+        if tie.swimmer not in children:
+            children.append(tie.swimmer)
+    return _wanting(families)
+
+
+def _ties(edition: Edition, *, at: datetime) -> QuerySet[Guardianship]:
+    return (
         Guardianship.objects.on(at.astimezone(edition.hour.zone).date())
         .filter(swimmer__club=edition.club, guardian__is_active=True)
         .select_related("guardian", "swimmer")
         .order_by("guardian", "swimmer__first_name", "swimmer__last_name", "swimmer")
     )
-    families: dict[User, list[Swimmer]] = {}
-    for tie in ties:
-        children = families.setdefault(tie.guardian, [])
-        if tie.swimmer not in children:
-            children.append(tie.swimmer)
-    return _wanting(families)
 
 
 def _wanting(families: dict[User, list[Swimmer]]) -> dict[User, list[Swimmer]]:

@@ -21,6 +21,7 @@ def send(job: Job, at: datetime) -> None:
     mails = OutgoingMail.objects.select_related("club", "recipient")
     mail = mails.get(code=job.payload["mail"])
     if mail.state == OutgoingMail.State.DUE and not withholding.still_holds(mail, at=at):
-        withholding.withhold(mail, why=_("Something in it was taken back before it left."))
+        why = _("Something in it was taken back, or its reader stopped it, before it left.")
+        withholding.withhold(mail, why=why)
     else:
         mailroom_jobs.send(job, at)

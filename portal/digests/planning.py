@@ -7,7 +7,7 @@ import logging
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from portal.digests import gathering, writing
+from portal.digests import gathering, prefacing, writing
 from portal.digests.gathering import Edition
 from portal.digests.timing import Week
 from portal.mailroom.models import OutgoingMail
@@ -23,9 +23,10 @@ def due_weeks(club: Club, *, at: datetime) -> list[Week]:
 
 
 def plan(at: datetime) -> list[OutgoingMail]:
-    """Write and enqueue whatever is due. Raises like `deliver`."""
+    """Write and enqueue whatever is due and not held. Raises like `deliver`."""
     clubs = Club.objects.order_by("pk")
-    return deliver([Edition(club, w) for club in clubs for w in due_weeks(club, at=at)], at=at)
+    editions = [Edition(club, w) for club in clubs for w in due_weeks(club, at=at)]
+    return deliver(prefacing.opened(editions), at=at)
 
 
 def deliver(editions: Sequence[Edition], *, at: datetime) -> list[OutgoingMail]:

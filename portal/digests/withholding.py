@@ -1,6 +1,6 @@
 """Holding back a weekly mail that has not left and may no longer say what it says.
 
-It stays in the outbox as failed, but gives up its key: the next planning writes it anew with
+It stays in the outbox as skipped, but gives up its key: the next planning writes it anew with
 what may still be said, while the week lasts, and otherwise it goes into the next week's.
 """
 
@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from portal.digests.models import Delivered, Mention
 from portal.mailroom import stopping
 from portal.mailroom.models import OutgoingMail
+from portal.mailroom.skipping import skip
 from portal.people.models import Guardianship
 from portal.review.models import Review
 
@@ -41,9 +42,8 @@ def still_holds(mail: OutgoingMail, *, at: datetime) -> bool:
 
 def withhold(mail: OutgoingMail, *, why: str) -> bool:
     """False: it is on its way, or has an end already."""
-    waiting = OutgoingMail.objects.filter(pk=mail.pk, state=OutgoingMail.State.DUE)
     freed = f"{mail.key}:withheld:{mail.code.hex}"
-    return bool(waiting.update(state=OutgoingMail.State.FAILED, key=freed, last_error=why))
+    return bool(skip(OutgoingMail.objects.filter(pk=mail.pk), why=why, key=freed))
 
 
 def overtake(mail: OutgoingMail) -> None:
@@ -54,5 +54,5 @@ def overtake(mail: OutgoingMail) -> None:
     ).exclude(pk=mail.pk)
     for each in older.filter(state=OutgoingMail.State.DUE):
         withhold(each, why=_("The next weekly mail tells it."))
-    failed = older.filter(state=OutgoingMail.State.FAILED)
-    Delivered.objects.filter(mail__in=failed).delete()
+    unsent = older.filter(state__in=[OutgoingMail.State.FAILED, OutgoingMail.State.SKIPPED])
+    Delivered.objects.filter(mail__in=unsent).delete()

@@ -20,7 +20,7 @@ from portal.digests.models import Delivered, Mention
 from portal.jobs import queueing
 from portal.jobs.models import Job
 from portal.mailroom.models import OutgoingMail
-from portal.mailroom.posting import SUBJECT_LENGTH, post
+from portal.mailroom.posting import SUBJECT_LENGTH, draft, post
 from portal.review.telling import page_address
 
 # Of each child in the HTML part; the text part has all.
@@ -32,7 +32,7 @@ CHILD_TAGS = 1_200
 
 def write(edition: Edition, news: News, *, at: datetime) -> OutgoingMail | None:
     """None: somebody else has written it since the news was gathered."""
-    children = compiled(news, until=edition.due_at)
+    children = _children(edition, news)
     with transaction.atomic():
         mail = post(
             news.recipient,
@@ -70,10 +70,29 @@ def rehearse(edition: Edition, news: News, *, at: datetime) -> OutgoingMail | No
     return mail
 
 
+def preview(edition: Edition, news: News, *, at: datetime) -> OutgoingMail:
+    """The same, for a page: not even for a moment does it stand in the outbox."""
+    children = _children(edition, news)
+    return draft(
+        news.recipient,
+        club=edition.club,
+        kind=OutgoingMail.Kind.WEEKLY,
+        key=edition.key(news.recipient),
+        template="weekly",
+        context=_context(edition, children),
+        at=at,
+    )
+
+
 def enqueue(mail: OutgoingMail, *, at: datetime) -> Job:
     """The job that sends it, always the same one."""
     payload = {"mail": str(mail.code)}
     return queueing.enqueue("digests.send", key=f"digest:{mail.code}", payload=payload, at=at)
+
+
+def _children(edition: Edition, news: News) -> list[Child]:
+    club, due = edition.club, edition.due_at
+    return compiled(news, club=club, until=due, on=club.day(due))
 
 
 def _context(edition: Edition, children: list[Child]) -> dict[str, object]:
@@ -82,6 +101,7 @@ def _context(edition: Edition, children: list[Child]) -> dict[str, object]:
     return {
         "subject": _subject(with_news, days),
         "days": days,
+        "opening": edition.opening,
         "with_news": _listed(with_news),
         "without_news": _listed([child.name for child in children if not child.has_news]),
         "children": children,

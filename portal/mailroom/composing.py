@@ -26,9 +26,10 @@ def message(mail: OutgoingMail) -> EmailMultiAlternatives:
     composed = EmailMultiAlternatives(
         subject=one_line(mail.subject),
         body=mail.text,
-        from_email=formataddr((one_line(club), sender)),
+        from_email=_comes_back_to(mail) or sender,
         to=[mail.address],
         headers={
+            "From": formataddr((one_line(club), sender)),
             # Short, since Django would begin a long value on a line of its own.
             "Message-ID": f"<{mail.code.hex}@{domain}>",
             "Date": format_datetime(mail.created_at),
@@ -43,6 +44,13 @@ def message(mail: OutgoingMail) -> EmailMultiAlternatives:
     if mail.html:
         composed.attach_alternative(mail.html, "text/html")
     return composed
+
+
+def _comes_back_to(mail: OutgoingMail) -> str:
+    """An envelope address of this mail's own, so that what comes back names its row; empty if
+    nobody reads what comes back."""
+    name, _, domain = settings.BOUNCES_TO.rpartition("@")
+    return f"{name}+{mail.code.hex}@{domain}" if domain else ""
 
 
 def _ways_out(mail: OutgoingMail) -> dict[str, str]:

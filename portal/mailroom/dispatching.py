@@ -16,4 +16,5 @@ def dispatch(
     """Due at that moment. Another `kind` asks something of its own before it sends, for which
     `payload` says what."""
     told = {"mail": str(mail.code), **payload}
-    return queueing.enqueue(kind, key=f"mail:{mail.code}", payload=told, at=at)
+    again = f":{mail.resent}" if mail.resent else ""
+    return queueing.enqueue(kind, key=f"mail:{mail.code}{again}", payload=told, at=at)

@@ -17,6 +17,7 @@ class OutgoingMail(models.Model):
         SENDING = "sending", _("sending")
         SENT = "sent", _("sent")
         FAILED = "failed", _("failed")
+        SKIPPED = "skipped", _("skipped")
         UNKNOWN = "unknown", _("unknown")
 
     class Kind(models.TextChoices):
@@ -52,6 +53,7 @@ class OutgoingMail(models.Model):
     created_at = models.DateTimeField()
     sent_at = models.DateTimeField(null=True)
     last_error = models.TextField(blank=True)
+    resent = models.PositiveSmallIntegerField(default=0, help_text="How often by hand.")
 
     class Meta:
         indexes = [models.Index(fields=["state", "created_at"], name="mail_outbox")]
@@ -68,6 +70,17 @@ class OutgoingMail(models.Model):
         """A code that works no longer would only puzzle its reader."""
         life = timedelta(seconds=settings.ACCOUNT_LOGIN_BY_CODE_TIMEOUT)
         return self.holds_a_secret and at - self.created_at > life
+
+
+class Refusal(models.Model):
+    """An address to which mail comes back. Nothing is sent there until its owner tries again."""
+
+    address = models.EmailField(unique=True, help_text="In small letters.")
+    since = models.DateTimeField()
+    said = models.TextField(help_text="What the other side answered, without the address.")
+
+    def __str__(self) -> str:
+        return f"refused since {self.since:%Y-%m-%d}"
 
 
 class Stop(models.Model):

@@ -42,22 +42,8 @@ def post(
     """
     if OutgoingMail.objects.filter(key=key).exists():
         return None
-    words = {
-        **context,
-        "club": club,
-        "recipient": recipient,
-        "stop_address": stopping.address(recipient, kind),
-    }
-    mail = OutgoingMail(
-        club=club,
-        recipient=recipient,
-        address=recipient.email,
-        kind=kind,
-        key=key,
-        subject=_subject(template, words),
-        text=wrapped(render_to_string(f"email/{template}/body.txt", words)),
-        html=_html(template, words),
-        created_at=at,
+    mail = draft(
+        recipient, club=club, kind=kind, key=key, template=template, context=context, at=at
     )
     try:
         with transaction.atomic():
@@ -68,6 +54,36 @@ def post(
             return None
         raise
     return mail
+
+
+def draft(
+    recipient: User,
+    *,
+    club: Club | None,
+    kind: OutgoingMail.Kind,
+    key: str,
+    template: str,
+    context: Mapping[str, Any],
+    at: datetime,
+) -> OutgoingMail:
+    """The mail as it would be posted; nothing is kept."""
+    words = {
+        **context,
+        "club": club,
+        "recipient": recipient,
+        "stop_address": stopping.address(recipient, kind),
+    }
+    return OutgoingMail(
+        club=club,
+        recipient=recipient,
+        address=recipient.email,
+        kind=kind,
+        key=key,
+        subject=_subject(template, words),
+        text=wrapped(render_to_string(f"email/{template}/body.txt", words)),
+        html=_html(template, words),
+        created_at=at,
+    )
 
 
 def _subject(template: str, words: Mapping[str, Any]) -> str:

@@ -16,9 +16,11 @@ from django.db import transaction
 from django.utils.encoding import force_bytes
 from django.utils.translation import gettext as _
 
+from portal.mailroom import refusing
 from portal.mailroom.composing import masked, message
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.relaying import Unanswered
+from portal.mailroom.skipping import skip
 
 State = OutgoingMail.State
 LOGGER = logging.getLogger(__name__)
@@ -33,13 +35,18 @@ class Undeliverable(Exception):
 
 
 def send(mail: OutgoingMail, *, at: datetime) -> None:
-    """Nothing happens to a mail that is not due: somebody sends it, or it has an end.
+    """Nothing happens to a mail that is not due: somebody sends it, or it has an end. One to an
+    address from which mail came back is skipped.
 
     Raises NotSent (it is due again), or Undeliverable (refused for good, or nobody knows).
     """
     if mail.is_too_late(at):
         forget(mail)
         raise Undeliverable(_("It could not be sent in time, and what it says works no longer."))
+    if refusal := refusing.keeps_from(mail):
+        said = _("Mail came back from this address: %(said)s") % {"said": refusal.said}
+        skip(OutgoingMail.objects.filter(pk=mail.pk), why=said)
+        return
     with transaction.atomic(durable=True):
         due = OutgoingMail.objects.filter(pk=mail.pk, state=State.DUE)
         if not due.update(state=State.SENDING):
@@ -56,6 +63,8 @@ def send(mail: OutgoingMail, *, at: datetime) -> None:
         said = _said(error, mail)
         if _is_for_good(error):
             _end(mail, State.FAILED, said)
+            if refusing.FOR_GOOD.search(said):
+                refusing.refuse(mail, said, at=at)
             raise Undeliverable(
                 _("The mail server refuses %(address)s: %(said)s")
                 % {"address": masked(mail.address), "said": said}
@@ -63,6 +72,7 @@ def send(mail: OutgoingMail, *, at: datetime) -> None:
         _end(mail, State.DUE, said)
         raise NotSent(_("The mail server did not take it: %(said)s") % {"said": said}) from None
     _end(mail, State.SENT, "", sent_at=at)
+    refusing.try_again(mail.address)
 
 
 def doubt(mail: OutgoingMail) -> bool:

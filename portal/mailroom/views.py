@@ -7,10 +7,10 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
 from portal.kit.declaring import open_to_all, signed_in
-from portal.mailroom import choosing, stopping
+from portal.mailroom import choosing, refusing, stopping
 from portal.mailroom.composing import masked
 from portal.people.http import Request, Visit, page
 from portal.people.models import Swimmer, User
@@ -53,4 +53,14 @@ def choices(request: Request) -> HttpResponse:
         choosing.keep(asked, request.POST.getlist("mail"), by=request.user, at=request.now)
         messages.success(request, _("Kept. It holds from now on."))
         return redirect("mailroom:choices")
-    return page(request, "mailroom/choices.html", {"questions": asked})
+    context = {"questions": asked, "refusal": refusing.refusal_of(request.user.email)}
+    return page(request, "mailroom/choices.html", context)
+
+
+@require_POST
+@signed_in
+def works(request: Request) -> HttpResponse:
+    """Whoever reads this page says that mail arrives again."""
+    refusing.try_again(request.user.email)
+    messages.success(request, _("Mail is sent to you again."))
+    return redirect("mailroom:choices")

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from portal.jobs.models import Job
 from portal.mailroom import jobs as mailroom_jobs
 from portal.mailroom.models import OutgoingMail
+from portal.mailroom.skipping import skip
 from portal.roster import inviting
 from portal.roster.models import Invitation
 
@@ -19,11 +20,8 @@ def send_invitation(job: Job, at: datetime) -> None:
     invitations = Invitation.objects.select_related("club", "user", "swimmer__club")
     invitation = invitations.filter(code=job.payload["invitation"]).first()
     if invitation is None or not inviting.holds(invitation, at=at):
-        waiting = OutgoingMail.objects.filter(
-            code=job.payload["mail"], state=OutgoingMail.State.DUE
-        )
-        waiting.update(
-            state=OutgoingMail.State.FAILED,
-            last_error=_("The invitation was taken back before this left."),
+        skip(
+            OutgoingMail.objects.filter(code=job.payload["mail"]),
+            why=_("The invitation was taken back before this left."),
         )
     mailroom_jobs.send(job, at)

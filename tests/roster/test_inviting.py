@@ -187,4 +187,4 @@ def test_what_was_taken_back_does_not_leave(cast: Cast):
 
     jobs.send_invitation(Job.objects.get(), NOW)
 
-    assert OutgoingMail.objects.get().state == OutgoingMail.State.FAILED
+    assert OutgoingMail.objects.get().state == OutgoingMail.State.SKIPPED

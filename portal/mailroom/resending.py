@@ -1,0 +1,45 @@
+"""Sending once more by hand what failed, or what may have arrived or not."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import F
+from django.utils.translation import gettext as _
+
+from portal.audit.models import Entry
+from portal.audit.noting import note
+from portal.jobs.models import Job
+from portal.mailroom import dispatching
+from portal.mailroom.models import OutgoingMail
+from portal.people.models import User
+
+State = OutgoingMail.State
+
+
+class Refused(Exception):
+    """Nothing was sent; the message says why."""
+
+
+@transaction.atomic
+def resend(mail: OutgoingMail, *, by: User, at: datetime) -> None:
+    """Through a job of the same kind, which asks again whether its reader may be told."""
+    if mail.kind == OutgoingMail.Kind.WEEKLY and _is_overtaken(mail):
+        raise Refused(_("A later weekly mail told it. Nothing was sent."))
+    ended = OutgoingMail.objects.filter(pk=mail.pk, state__in=[State.FAILED, State.UNKNOWN])
+    if not ended.update(state=State.DUE, last_error="", resent=F("resent") + 1):
+        raise Refused(_("It is on its way, or was sent already. Nothing was sent."))
+    mail.refresh_from_db()
+    first = Job.objects.filter(key__startswith=f"mail:{mail.code}").order_by("pk").first()
+    payload = {} if first is None else {k: v for k, v in first.payload.items() if k != "mail"}
+    kind = "mailroom.send" if first is None else first.kind
+    dispatching.dispatch(mail, at=at, kind=kind, **payload)
+    note(Entry.Action.CHANGED, mail, at=at, by=by, club=mail.club, resent=mail.resent)
+
+
+def _is_overtaken(mail: OutgoingMail) -> bool:
+    later = OutgoingMail.objects.filter(
+        kind=mail.kind, recipient=mail.recipient, club=mail.club, created_at__gt=mail.created_at
+    )
+    return later.exists()
