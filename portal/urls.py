@@ -22,8 +22,11 @@ urlpatterns = [
     path("", include("portal.poolside.urls")),
     path("", include("portal.openness.urls")),
     path("", include("portal.review.urls")),
+    path("", include("portal.technique.urls")),
     path("", include("portal.notes.urls")),
     path("", include("portal.progress.urls")),
+    path("", include("portal.planning.urls")),
+    path("", include("portal.meets.urls")),
     path("", include("portal.digests.urls")),
     path("", include("portal.reports.urls")),
 ]

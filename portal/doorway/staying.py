@@ -77,7 +77,9 @@ class StayMiddleware:
             at = timezone.now()
             if is_over(stay, at=at):
                 self._end(request, at=at)
-            elif at.timestamp() - stay["seen"] > stay["idle"] / GRAIN:
+            # A page that lies open asks by HEAD whether its film may still be seen, and nobody
+            # needs to be there for that.
+            elif request.method != "HEAD" and at.timestamp() - stay["seen"] > stay["idle"] / GRAIN:
                 request.session[KEY] = {**stay, "seen": at.timestamp()}
         return self.get_response(request)
 

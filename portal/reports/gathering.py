@@ -7,17 +7,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
-from pathlib import Path
 
 from django.db.models import Prefetch, prefetch_related_objects
 
 from portal.items.models import Verdict
-from portal.kit.storage import path_of
 from portal.notes.reading import WORDS
 from portal.people.models import SquadPlace, Swimmer
 from portal.recordings.models import Session
 from portal.recordings.showing import showable
 from portal.review.models import Comment, Review
+from portal.review.telling import lay_over
 from portal.technique.citing import named
 from portal.technique.models import Caution
 
@@ -94,7 +93,7 @@ class Block:
 
     def _may_print(self, comment: Comment) -> bool:
         is_shown = bool(comment.still) and comment.clip_id in self.showable
-        return is_shown and still_of(comment).exists()
+        return is_shown and comment.still.storage.exists(str(comment.still))
 
     @property
     def cautions(self) -> list[Caution]:
@@ -118,19 +117,15 @@ class Content:
     """Of the squad that day, those of whom no review is out."""
 
     @property
-    def stills(self) -> dict[str, Path]:
-        """The file of each picture by its key."""
+    def stills(self) -> dict[str, str]:
+        """The name of each picture's file by its key."""
         pictures = [block.picture for block in self.blocks if block.picture]
-        return {str(comment.code): still_of(comment) for comment in pictures}
+        return {str(comment.code): str(comment.still) for comment in pictures}
 
     def fingerprint(self) -> str:
         facts = [fact for block in self.blocks for fact in block.facts()]
         missing = [str(swimmer.code) for swimmer in self.missing]
         return hashlib.sha256("\n".join([*facts, *missing]).encode()).hexdigest()
-
-
-def still_of(comment: Comment) -> Path:
-    return path_of(str(comment.still))
 
 
 def content(session: Session, *, at: datetime) -> Content:
@@ -153,9 +148,11 @@ def content(session: Session, *, at: datetime) -> Content:
 
 
 def with_terms(content: Content) -> Content:
-    """Reads cautions and rules at once, in three queries, instead of comment by comment."""
+    """Reads cautions, rules and the club's own words at once, in five queries at most, instead of
+    comment by comment."""
     comments = [comment for block in content.blocks for comment in block.comments]
     prefetch_related_objects(comments, "drill__cautions", "fault__cautions", "fault__rules")
+    lay_over(comments, club=content.session.squad.club)
     return content
 
 

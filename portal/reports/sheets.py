@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 
-from portal.kit.storage import must_have_room, path_of, settle, workroom
+from portal.kit import storage
 from portal.reports import gathering, printing
 from portal.reports.models import Sheet
 
@@ -36,23 +36,25 @@ def make(sheet: Sheet, *, at: datetime) -> None:
     if not content.blocks:
         raise NothingToPrint
     html = render_to_string(TEMPLATE, {"content": content, "session": sheet.session})
-    pdf = printing.to_pdf(html, stills=content.stills, style=STYLE)
-    must_have_room(size=len(pdf))
     name = f"sheets/{sheet.code}.pdf"
-    with workroom() as folder:
+    with storage.workroom() as folder:
+        stills = {key: storage.fetched(still, into=folder) for key, still in content.stills.items()}
+        pdf = printing.to_pdf(html, stills=stills, style=STYLE)
+        storage.must_have_room(size=len(pdf))
         draft = folder / "sheet.pdf"
         draft.write_bytes(pdf)
-        settle(draft, path_of(name))
+        storage.carry(draft, name)
+        storage.keep(draft, name)
     unmade = Sheet.objects.filter(pk=sheet.pk, file="")
     if unmade.update(file=name, made_at=at, made_of=content.fingerprint()):
         _let_go(Sheet.objects.filter(session=sheet.session, pk__lt=sheet.pk))
     elif not Sheet.objects.filter(pk=sheet.pk).exists():
         # A newer sheet was made meanwhile and this one let go.
-        path_of(name).unlink(missing_ok=True)
+        storage.remove(name)
 
 
 def _let_go(older: QuerySet[Sheet]) -> None:
     for sheet in older:
         if sheet.file:
-            path_of(str(sheet.file)).unlink(missing_ok=True)
+            storage.remove(str(sheet.file))
         sheet.delete()

@@ -265,3 +265,14 @@ def test_passwords_are_hashed_as_owasp_asks(settings):
 
     assert encoded.startswith("argon2$argon2id$v=19$m=19456,t=2,p=1$")
     assert "'min_length': 15" in str(django_settings.AUTH_PASSWORD_VALIDATORS)
+
+
+def test_a_page_that_lies_open_keeps_nobody_signed_in(client: Client, ada: User):
+    """It asks by itself, by HEAD, whether its film may still be seen."""
+    back(client, staying.KEY, "seen", staying.FAMILY.idle / 2)
+    before = client.session[staying.KEY]["seen"]
+
+    client.head("/you/")
+    assert client.session[staying.KEY]["seen"] == before
+    client.get("/you/")
+    assert client.session[staying.KEY]["seen"] > before
