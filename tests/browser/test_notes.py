@@ -305,11 +305,11 @@ def test_the_loop_rests_where_somebody_drew(open_page, review: Review, own_copy,
     press(still, "Play the moment")
 
     for _round in range(2):
-        expect(still.locator("video.under")).to_have_count(1)
+        expect(still.locator("video.under")).to_have_count(1, timeout=20_000)
         assert FOCUS <= int(still.get_attribute("data-shown") or 0) <= FOCUS + 2
         assert still.get_attribute("data-state") == "playing"
         expect(still.locator("video.under")).to_have_count(0)
-    expect(still.locator("video.under")).to_have_count(1)
+    expect(still.locator("video.under")).to_have_count(1, timeout=20_000)
     press(still, "Pause: Slow loop")
     expect(still.locator("video.under")).to_have_count(0)
     assert FOCUS <= halted(still) <= FOCUS + 2
