@@ -158,7 +158,8 @@ def test_slow_motion_keeps_the_time_of_the_swim(open_page, cast: Cast, clip: Cli
     page.wait_for_function("() => pairs.length && pairs.at(-1)[0] - pairs[0][0] > 3")
     page.keyboard.press("k")
     ends = page.evaluate("pairs.at(-1)")
-    assert ends[2] == pytest.approx(2 * ends[1], abs=2 * SLOWER)
+    # Just a frame off counts as within one.
+    assert ends[2] == pytest.approx(2 * ends[1], abs=2 * SLOWER + 1e-6)
 
 
 @pytest.mark.parametrize("speed", ["1", "¼"])
