@@ -6,28 +6,23 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from portal.digests import gathering, prefacing, writing
 from portal.digests.forms import PrefaceForm
 from portal.kit.declaring import asks
-from portal.people.access import Actor
 from portal.people.http import Request, page
-from portal.people.models import Club
-
-
-def club_headed_by(actor: Actor, code: UUID) -> Club:
-    return get_object_or_404(Club, pk__in=actor.heads, code=code)
+from portal.people.reaching import headed_club_for
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@asks(club_headed_by)
+@asks(headed_club_for)
 def weekly(request: Request, code: UUID) -> HttpResponse:
     """What each family would get now, one of them in full by `?of=`; the coach's own line, and
     whether it waits."""
-    club = club_headed_by(request.actor, code)
+    club = headed_club_for(request.actor, code)
     edition = prefacing.next_edition(club, at=request.now)
     preface = prefacing.preface_of(edition)
     form = PrefaceForm(request.POST if request.method == "POST" else None, preface=preface)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from itertools import accumulate
+from typing import Any
 
 from django.db import transaction
 from django.utils.formats import date_format
@@ -17,8 +18,8 @@ from portal.digests import withholding
 from portal.digests.compiling import Child, compiled
 from portal.digests.gathering import Edition, News
 from portal.digests.models import Delivered, Mention
-from portal.jobs import queueing
 from portal.jobs.models import Job
+from portal.mailroom.dispatching import dispatch
 from portal.mailroom.models import OutgoingMail
 from portal.mailroom.posting import SUBJECT_LENGTH, draft, post
 from portal.review.telling import page_address
@@ -32,17 +33,9 @@ CHILD_TAGS = 1_200
 
 def write(edition: Edition, news: News, *, at: datetime) -> OutgoingMail | None:
     """None: somebody else has written it since the news was gathered."""
-    children = _children(edition, news)
+    words = _words(edition, news)
     with transaction.atomic():
-        mail = post(
-            news.recipient,
-            club=edition.club,
-            kind=OutgoingMail.Kind.WEEKLY,
-            key=edition.key(news.recipient),
-            template="weekly",
-            context=_context(edition, children),
-            at=at,
-        )
+        mail = post(news.recipient, **words, at=at)
         if mail is None:
             return None
         withholding.overtake(mail)
@@ -72,27 +65,24 @@ def rehearse(edition: Edition, news: News, *, at: datetime) -> OutgoingMail | No
 
 def preview(edition: Edition, news: News, *, at: datetime) -> OutgoingMail:
     """The same, for a page: not even for a moment does it stand in the outbox."""
-    children = _children(edition, news)
-    return draft(
-        news.recipient,
-        club=edition.club,
-        kind=OutgoingMail.Kind.WEEKLY,
-        key=edition.key(news.recipient),
-        template="weekly",
-        context=_context(edition, children),
-        at=at,
-    )
+    return draft(news.recipient, **_words(edition, news), at=at)
 
 
 def enqueue(mail: OutgoingMail, *, at: datetime) -> Job:
     """The job that sends it, always the same one."""
-    payload = {"mail": str(mail.code)}
-    return queueing.enqueue("digests.send", key=f"digest:{mail.code}", payload=payload, at=at)
+    return dispatch(mail, at=at, kind="digests.send")
 
 
-def _children(edition: Edition, news: News) -> list[Child]:
+def _words(edition: Edition, news: News) -> dict[str, Any]:
+    """What a weekly mail is made of, as `post` and `draft` take it."""
     club, due = edition.club, edition.due_at
-    return compiled(news, club=club, until=due, on=club.day(due))
+    return {
+        "club": club,
+        "kind": OutgoingMail.Kind.WEEKLY,
+        "key": edition.key(news.recipient),
+        "template": "weekly",
+        "context": _context(edition, compiled(news, club=club, until=due, on=club.day(due))),
+    }
 
 
 def _context(edition: Edition, children: list[Child]) -> dict[str, object]:

@@ -14,6 +14,7 @@ from django.shortcuts import get_object_or_404
 from portal.mailroom.models import OutgoingMail
 from portal.people.access import Actor
 from portal.people.models import Club
+from portal.people.reaching import headed_club_for
 
 SHOWN = (
     OutgoingMail.Kind.NOTES_READY,
@@ -25,7 +26,7 @@ SHOWN = (
 
 def outbox_for(actor: Actor, code: UUID) -> tuple[Club, QuerySet[OutgoingMail]]:
     """Newest first."""
-    club = get_object_or_404(Club, pk__in=actor.heads, code=code)
+    club = headed_club_for(actor, code)
     mails = OutgoingMail.objects.filter(club=club, kind__in=SHOWN).select_related("recipient")
     return club, mails.order_by("-created_at", "-pk")
 

@@ -10,11 +10,16 @@ from portal.jobs.models import Job
 from portal.mailroom.models import OutgoingMail
 
 
+def key(mail: OutgoingMail) -> str:
+    """Of its first job."""
+    return f"mail:{mail.code}"
+
+
 def dispatch(
-    mail: OutgoingMail, *, at: datetime, kind: str = "mailroom.send", **payload: str
+    mail: OutgoingMail, /, *, at: datetime, kind: str = "mailroom.send", **payload: str
 ) -> Job:
     """Due at that moment. Another `kind` asks something of its own before it sends, for which
     `payload` says what."""
-    told = {"mail": str(mail.code), **payload}
     again = f":{mail.resent}" if mail.resent else ""
-    return queueing.enqueue(kind, key=f"mail:{mail.code}{again}", payload=told, at=at)
+    told = {**payload, "mail": str(mail.code)}
+    return queueing.enqueue(kind, key=f"{key(mail)}{again}", payload=told, at=at)

@@ -27,14 +27,15 @@ def resend(mail: OutgoingMail, *, by: User, at: datetime) -> None:
     """Through a job of the same kind, which asks again whether its reader may be told."""
     if mail.kind == OutgoingMail.Kind.WEEKLY and _is_overtaken(mail):
         raise Refused(_("A later weekly mail told it. Nothing was sent."))
+    first = Job.objects.filter(key=dispatching.key(mail)).first()
+    if first is None:
+        # Nobody would ask whether its reader may still be told.
+        raise Refused(_("It is too old to be sent once more. Nothing was sent."))
     ended = OutgoingMail.objects.filter(pk=mail.pk, state__in=[State.FAILED, State.UNKNOWN])
     if not ended.update(state=State.DUE, last_error="", resent=F("resent") + 1):
         raise Refused(_("It is on its way, or was sent already. Nothing was sent."))
     mail.refresh_from_db()
-    first = Job.objects.filter(key__startswith=f"mail:{mail.code}").order_by("pk").first()
-    payload = {} if first is None else {k: v for k, v in first.payload.items() if k != "mail"}
-    kind = "mailroom.send" if first is None else first.kind
-    dispatching.dispatch(mail, at=at, kind=kind, **payload)
+    dispatching.dispatch(mail, at=at, kind=first.kind, **first.payload)
     note(Entry.Action.CHANGED, mail, at=at, by=by, club=mail.club, resent=mail.resent)
 
 

@@ -28,6 +28,10 @@ def club_for(actor: Actor, code: UUID) -> Club:
     return get_object_or_404(Club.objects.filter(tied).distinct(), code=code)
 
 
+def headed_club_for(actor: Actor, code: UUID) -> Club:
+    return get_object_or_404(Club, pk__in=actor.heads, code=code)
+
+
 def squads_of(actor: Actor) -> QuerySet[Squad]:
     """Those that somebody works with."""
     staffed = Q(id__in=actor.coaches | actor.assists) | Q(club__in=actor.heads)

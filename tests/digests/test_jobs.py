@@ -10,6 +10,7 @@ import pytest
 from portal.digests.models import Delivered, Mention
 from portal.jobs import queueing, running
 from portal.jobs.models import Job
+from portal.mailroom import resending
 from portal.mailroom.models import OutgoingMail
 from portal.people.models import Guardianship, User
 from portal.review import publishing
@@ -173,3 +174,18 @@ def test_an_erased_mail_takes_its_traces_along(cast: Cast):
     plan()
     OutgoingMail.objects.all().delete()
     assert Delivered.objects.count() == Mention.objects.count() == 0
+
+
+def test_sent_once_more_by_hand_it_asks_again(cast: Cast, server: Relay):
+    publish(cast)
+    jobs = plan()
+    OutgoingMail.objects.filter(pk__in=[mail.pk for mail in stored()]).update(state=State.FAILED)
+    for mail in stored():
+        resending.resend(mail, by=cast.head_coach, at=LATE)
+    Guardianship.objects.filter(guardian=cast.guardian).update(barred_from=DUE.date())
+
+    again = Job.objects.filter(kind="digests.send").exclude(pk__in=[job.pk for job in jobs])
+    do_all(list(again), at=LATE)
+
+    assert [envelope.rcpt_tos for envelope in server.taken] == [[cast.co_guardian.email]]
+    assert {mail.recipient: mail.state for mail in stored()}[cast.guardian] == State.SKIPPED

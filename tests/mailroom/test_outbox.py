@@ -106,3 +106,11 @@ def test_sixty_mails_take_no_more_queries_than_two(head: Client, cast: Cast, mak
     for number in range(2, 60):
         make_mail(key=str(number))
     assert count() == few
+
+
+def test_without_a_job_nobody_would_ask_its_reader(head: Client, make_mail: MakeMail):
+    mail = make_mail(state=State.FAILED)
+    page = head.post(again(mail), follow=True).content.decode()
+    assert "It is too old to be sent once more. Nothing was sent." in page
+    mail.refresh_from_db()
+    assert mail.state == State.FAILED
